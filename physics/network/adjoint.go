@@ -26,7 +26,7 @@ func (o Output) Value(x *Solution) complex128 {
 // parameter of every element, in output units per SI unit of the parameter, at the solution x made by Drive. One
 // transposed solve with the factors at hand gives them all: with A·x = b and Aᵀ·λ = c, d(cᵀx) = λᵀ·(db − dA·x).
 func (s *Solver) Gradient(x *Solution, o Output, into []complex128) {
-	adjoint := make([]complex128, s.matrix.n)
+	adjoint := make([]complex128, s.size)
 	switch {
 	case o.current:
 		p := &s.places[o.element]
@@ -37,10 +37,7 @@ func (s *Solver) Gradient(x *Solution, o Output, into []complex128) {
 	case s.nodes[o.node] >= 0:
 		adjoint[s.nodes[o.node]] = 1
 	}
-	s.matrix.solveTransposed(adjoint)
-	for i := range adjoint {
-		adjoint[i] *= complex(s.scale[i], 0)
-	}
+	s.solveTransposed(adjoint)
 	next := 0
 	for id, e := range s.circuit.elements {
 		p := &s.places[id]

@@ -41,7 +41,7 @@ func NewCoupledCoils(branches []Branch, inductances []float64, couplings []Coupl
 	if !eigen.Factorize(k, false) {
 		return nil, fmt.Errorf("the coupling factors could not be examined; every one must be between -1 and 1")
 	}
-	if lowest := eigen.Values(nil)[0]; lowest < -1e-12 {
+	if lowest := eigen.Values(nil)[0]; !(lowest >= -1e-12) {
 		return nil, fmt.Errorf("no coils can have these coupling factors together (their matrix has the negative eigenvalue %.3g); lower them", lowest)
 	}
 	return c, nil

@@ -12,8 +12,8 @@
 //
 // The unknowns are the node voltages and, for elements whose admittance may be large (coils, windings, lines,
 // contacts, small resistances), the branch currents too. Stamping those as admittances instead would lose three to
-// six digits before any solve. Currents are scaled by a reference impedance and every row by its largest entry, so
-// that the numbers in the matrix are of like size.
+// six digits before any solve. Currents are scaled by a reference impedance, and rows by their largest entry where pivots
+// are chosen, so that numbers of like size are compared.
 //
 // Units are SI base units throughout: hertz, ohm, henry, farad, volt, ampere, watt; angular frequency ω in rad/s.
 // Amplitudes are rms. The package knows no files, no prefixes and no knobs.

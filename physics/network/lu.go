@@ -2,18 +2,27 @@ package network
 
 import "math"
 
-// lu is the triangular factorisation P·A = L·U of a square complex matrix with partial pivoting, in place.
-// The matrices of small circuits are mostly zeros, so the elimination visits only what is not zero.
+// lu is the triangular factorisation P·S·A = L·U of a square complex matrix in place, with rows scaled to like size and
+// partial pivoting: right for every matrix, where sparse is fast for most.
 type lu struct {
-	n       int
-	a       []complex128 // n×n row by row; after factor: L below the diagonal (unit diagonal), U on and above
-	row     []int        // row[i] is the row of A that stands at i in P·A
-	columns []int        // scratch: non-zero columns of the pivot row
-	tmp     []complex128
+	n     int
+	a     []complex128 // n×n row by row; after factor: L below the diagonal (unit diagonal), U on and above
+	row   []int        // row[i] is the row of A that stands at i in P·S·A
+	scale []float64    // power of two by which each row of A was multiplied
+	tmp   []complex128
 }
 
 func newLU(n int) *lu {
-	return &lu{n: n, a: make([]complex128, n*n), row: make([]int, n), columns: make([]int, 0, n), tmp: make([]complex128, n)}
+	return &lu{n: n, a: make([]complex128, n*n), row: make([]int, n), scale: make([]float64, n), tmp: make([]complex128, n)}
+}
+
+// powerOfTwo returns the power of two that brings x near one; multiplying by it costs no accuracy.
+func powerOfTwo(x float64) float64 {
+	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
+		return 1
+	}
+	_, exponent := math.Frexp(x)
+	return math.Ldexp(1, -exponent)
 }
 
 // magnitude is a cheap norm of a complex number, within √2 of its absolute value.
@@ -25,8 +34,17 @@ const smallestPivot = 1e-15
 // factor overwrites a with its factors. It reports false where the matrix is singular to working accuracy.
 func (f *lu) factor() bool {
 	n := f.n
-	for i := range f.row {
+	for i := range n {
 		f.row[i] = i
+		r := f.a[i*n : i*n+n]
+		largest := 0.0
+		for _, x := range r {
+			largest = max(largest, magnitude(x))
+		}
+		f.scale[i] = powerOfTwo(largest)
+		for j := range r {
+			r[j] *= complex(f.scale[i], 0)
+		}
 	}
 	for k := range n {
 		best, p := -1.0, k
@@ -46,12 +64,6 @@ func (f *lu) factor() bool {
 			}
 		}
 		pivotRow := f.a[k*n : k*n+n]
-		f.columns = f.columns[:0]
-		for j := k + 1; j < n; j++ {
-			if pivotRow[j] != 0 {
-				f.columns = append(f.columns, j)
-			}
-		}
 		inverse := 1 / pivotRow[k]
 		for i := k + 1; i < n; i++ {
 			r := f.a[i*n : i*n+n]
@@ -60,7 +72,7 @@ func (f *lu) factor() bool {
 			}
 			factor := r[k] * inverse
 			r[k] = factor
-			for _, j := range f.columns {
+			for j := k + 1; j < n; j++ {
 				r[j] -= factor * pivotRow[j]
 			}
 		}
@@ -73,7 +85,7 @@ func (f *lu) solve(x []complex128) {
 	n := f.n
 	copy(f.tmp, x)
 	for i := range n {
-		x[i] = f.tmp[f.row[i]]
+		x[i] = f.tmp[f.row[i]] * complex(f.scale[f.row[i]], 0)
 	}
 	for k := range n {
 		if x[k] == 0 {
@@ -125,6 +137,6 @@ func (f *lu) solveTransposed(x []complex128) {
 	}
 	copy(f.tmp, x)
 	for i := range n {
-		x[f.row[i]] = f.tmp[i]
+		x[f.row[i]] = f.tmp[i] * complex(f.scale[f.row[i]], 0)
 	}
 }

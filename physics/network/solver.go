@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 )
 
 // z0 is the reference impedance in ohm by which branch currents are scaled to the size of voltages.
@@ -17,10 +16,11 @@ type Solver struct {
 	joined  groups
 	nodes   map[string]int // unknown of each node's voltage; -1 for ground
 	places  []place        // per element
-	matrix  *lu
-	scale   []float64 // power of two by which each row was multiplied
+	size    int            // number of unknowns
+	fast    *sparse
+	full    *lu
+	useFull bool      // the last At needed the full factorisation
 	at      Frequency // of the last At
-	grown   []float64 // scratch for row maxima
 }
 
 // place is where an element stands in the matrix.
@@ -30,6 +30,10 @@ type place struct {
 	row      int          // Current: the first of its rows and of its currents
 	b, a     []complex128 // its equations at the last frequency
 	db, da   []complex128 // scratch for derivatives
+	// Indices of the matrix entries that it adds to. Nodal: from-from, to-to, from-to, to-from of its branch.
+	// Current: per branch the current in the node equations of from and to; then per equation and branch the voltages
+	// of from and to, and the current.
+	entries []int32
 }
 
 // NewSolver lays out the unknowns of a circuit. A part of the circuit that hangs free of ground gets its first node
@@ -43,12 +47,10 @@ func NewSolver(c *Circuit) *Solver {
 	}
 	var order []string
 	seen := map[string]bool{}
-	degree := map[string]int{}
 	for _, e := range c.elements {
 		for _, b := range e.Branches() {
 			for _, n := range []string{b.From, b.To} {
 				root := joined.find(n)
-				degree[root]++
 				if !seen[root] {
 					seen[root] = true
 					order = append(order, root)
@@ -75,8 +77,6 @@ func NewSolver(c *Circuit) *Solver {
 			zero[n] = true
 		}
 	}
-	// Nodes with few branches first: eliminating them early creates few new entries.
-	slices.SortStableFunc(order, func(x, y string) int { return degree[x] - degree[y] })
 	unknown := map[string]int{}
 	size := 0
 	for _, n := range order {
@@ -114,17 +114,77 @@ func NewSolver(c *Circuit) *Solver {
 		s.nodes[j[0]], s.nodes[j[1]] = index(j[0]), index(j[1])
 	}
 	s.nodes[Ground] = -1
-	s.matrix = newLU(size)
-	s.scale = make([]float64, size)
-	s.grown = make([]float64, size)
+	s.size = size
+	s.layOut()
 	return s
+}
+
+// layOut numbers the entries of the matrix.
+func (s *Solver) layOut() {
+	var places []int
+	s.visit(func(i, j int) int32 {
+		places = append(places, i*s.size+j)
+		return 0
+	})
+	s.fast, s.full = newSparse(s.size, places), newLU(s.size)
+	s.number()
+}
+
+// number notes for every element the indices of its entries.
+func (s *Solver) number() {
+	trash := int32(s.fast.trash())
+	for i := range s.places {
+		s.places[i].entries = s.places[i].entries[:0]
+	}
+	s.visit(func(i, j int) int32 { return int32(s.fast.slot[i*s.size+j]) })
+	for i := range s.places {
+		for k, index := range s.places[i].entries {
+			if index < 0 {
+				s.places[i].entries[k] = trash
+			}
+		}
+	}
+}
+
+// visit calls index for the place of every entry that an element adds to, and keeps what it returns; -1 stands for
+// entries in ground's row or column.
+func (s *Solver) visit(index func(i, j int) int32) {
+	for e := range s.places {
+		p := &s.places[e]
+		add := func(i, j int) {
+			k := int32(-1)
+			if i >= 0 && j >= 0 {
+				k = index(i, j)
+			}
+			p.entries = append(p.entries, k)
+		}
+		if p.form == Nodal {
+			from, to := p.from[0], p.to[0]
+			add(from, from)
+			add(to, to)
+			add(from, to)
+			add(to, from)
+			continue
+		}
+		for k := range p.from {
+			add(p.from[k], p.row+k)
+			add(p.to[k], p.row+k)
+		}
+		for j := range p.from {
+			for k := range p.from {
+				add(p.row+j, p.from[k])
+				add(p.row+j, p.to[k])
+				add(p.row+j, p.row+k)
+			}
+		}
+	}
 }
 
 // Grounded reports whether joins make a node one with ground.
 func (s *Solver) Grounded(node string) bool { return s.joined.find(node) == s.joined.find(Ground) }
 
 // Size is the number of unknowns.
-func (s *Solver) Size() int { return s.matrix.n }
+func (s *Solver) Size() int { return s.size }
 
 // At assembles and factors the matrix at frequency f in Hz, positive. The error is a *SingularError, or a measured
 // element's own where f lies outside its data.
@@ -133,8 +193,6 @@ func (s *Solver) At(f float64) error {
 		return fmt.Errorf("network: the frequency must be positive and finite, got %g Hz", f)
 	}
 	s.at = AtHertz(f)
-	clear(s.matrix.a)
-	n := s.matrix.n
 	for id, e := range s.circuit.elements {
 		p := &s.places[id]
 		clear(p.b)
@@ -142,83 +200,78 @@ func (s *Solver) At(f float64) error {
 		if err := e.Equations(s.at, p.b, p.a); err != nil {
 			return err
 		}
-		if p.form == Nodal {
-			s.stampAdmittance(p)
-		} else {
-			s.stampCurrents(p)
-		}
 	}
-	clear(s.grown)
-	for i := range n {
-		row := s.matrix.a[i*n : i*n+n]
-		for _, x := range row {
-			if m := magnitude(x); m > s.grown[i] {
-				s.grown[i] = m
-			}
-		}
-		s.scale[i] = powerOfTwo(s.grown[i])
-		if k := complex(s.scale[i], 0); k != 1 {
-			for j := range row {
-				row[j] *= k
-			}
-		}
+	s.assemble()
+	if !s.fast.ordered() && s.fast.order(s.dense()) {
+		s.number()
+		s.assemble()
 	}
-	if !s.matrix.factor() {
+	s.useFull = !s.fast.ordered() || !s.fast.factor()
+	if !s.useFull {
+		return nil
+	}
+	s.assemble()
+	copy(s.full.a, s.dense())
+	if !s.full.factor() {
 		return &SingularError{f}
 	}
 	return nil
 }
 
-// powerOfTwo returns the power of two that brings x near one; multiplying by it costs no accuracy.
-func powerOfTwo(x float64) float64 {
-	if x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
-		return 1
-	}
-	_, exponent := math.Frexp(x)
-	return math.Ldexp(1, -exponent)
-}
-
-func (s *Solver) stampAdmittance(p *place) {
-	n := s.matrix.n
-	y := p.b[0] / p.a[0] * z0
-	from, to := p.from[0], p.to[0]
-	if from == to {
-		return
-	}
-	if from >= 0 {
-		s.matrix.a[from*n+from] += y
-	}
-	if to >= 0 {
-		s.matrix.a[to*n+to] += y
-	}
-	if from >= 0 && to >= 0 {
-		s.matrix.a[from*n+to] -= y
-		s.matrix.a[to*n+from] -= y
-	}
-}
-
-func (s *Solver) stampCurrents(p *place) {
-	n, m := s.matrix.n, len(p.from)
-	for k := range m {
-		current := p.row + k
-		if from := p.from[k]; from >= 0 {
-			s.matrix.a[from*n+current]++
+// assemble adds every element to the entries of the matrix.
+func (s *Solver) assemble() {
+	v := s.fast.v
+	clear(v)
+	for i := range s.places {
+		p := &s.places[i]
+		x := p.entries
+		if p.form == Nodal {
+			if p.from[0] == p.to[0] {
+				continue
+			}
+			y := p.b[0] / p.a[0] * z0
+			v[x[0]] += y
+			v[x[1]] += y
+			v[x[2]] -= y
+			v[x[3]] -= y
+			continue
 		}
-		if to := p.to[k]; to >= 0 {
-			s.matrix.a[to*n+current]--
-		}
-	}
-	for j := range m {
-		row := s.matrix.a[(p.row+j)*n : (p.row+j)*n+n]
+		m := len(p.from)
 		for k := range m {
-			if from := p.from[k]; from >= 0 {
-				row[from] += p.b[j*m+k]
-			}
-			if to := p.to[k]; to >= 0 {
-				row[to] -= p.b[j*m+k]
-			}
-			row[p.row+k] -= p.a[j*m+k] / z0
+			v[x[2*k]]++
+			v[x[2*k+1]]--
 		}
+		x = x[2*m:]
+		for jk := range m * m {
+			v[x[3*jk]] += p.b[jk]
+			v[x[3*jk+1]] -= p.b[jk]
+			v[x[3*jk+2]] -= p.a[jk] / z0
+		}
+	}
+}
+
+// dense is the assembled matrix with all its zeros, row by row.
+func (s *Solver) dense() []complex128 {
+	a := make([]complex128, s.size*s.size)
+	for place, index := range s.fast.slot {
+		a[place] = s.fast.v[index]
+	}
+	return a
+}
+
+func (s *Solver) solve(b []complex128) {
+	if s.useFull {
+		s.full.solve(b)
+	} else {
+		s.fast.solve(b)
+	}
+}
+
+func (s *Solver) solveTransposed(c []complex128) {
+	if s.useFull {
+		s.full.solveTransposed(c)
+	} else {
+		s.fast.solveTransposed(c)
 	}
 }
 
@@ -233,7 +286,7 @@ type Solution struct {
 
 // NewSolution makes room for a solution.
 func (s *Solver) NewSolution() *Solution {
-	return &Solution{solver: s, x: make([]complex128, s.matrix.n), driven: -1}
+	return &Solution{solver: s, x: make([]complex128, s.size), driven: -1}
 }
 
 // Drive solves the circuit with an emf in volt in series with the only branch of an element of Current form
@@ -245,8 +298,8 @@ func (s *Solver) Drive(id ID, emf complex128, x *Solution) {
 	}
 	clear(x.x)
 	x.driven, x.emf = id, emf
-	x.x[p.row] = p.b[0] * emf * complex(s.scale[p.row], 0)
-	s.matrix.solve(x.x)
+	x.x[p.row] = p.b[0] * emf
+	s.solve(x.x)
 }
 
 // DriveThrough solves the circuit with an arbitrary drive of its own in the equation of one element: a drive that also
@@ -260,7 +313,7 @@ func (s *Solver) DriveThrough(id ID, x *Solution) {
 	clear(x.x)
 	x.driven, x.emf = -1, 0
 	x.x[p.row] = 1
-	s.matrix.solve(x.x)
+	s.solve(x.x)
 }
 
 func (x *Solution) at(unknown int) complex128 {

@@ -1,0 +1,332 @@
+package network
+
+import (
+	"flag"
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
+)
+
+// More cases than rapid's own default of 100, unless the command line asks for a number.
+func TestMain(m *testing.M) {
+	flag.Parse()
+	asked := false
+	flag.Visit(func(f *flag.Flag) { asked = asked || f.Name == "rapid.checks" })
+	if !asked {
+		if err := flag.Set("rapid.checks", "500"); err != nil {
+			panic(err)
+		}
+	}
+	m.Run()
+}
+
+// ran counts how often a property was really checked, and fails a test that skipped nearly everything.
+type ran struct {
+	t     *testing.T
+	count int
+	worst float64
+}
+
+func counting(t *testing.T) *ran {
+	r := &ran{t: t}
+	t.Cleanup(func() {
+		t.Logf("%d cases, worst %.3g", r.count, r.worst)
+		if r.count < 50 {
+			t.Errorf("only %d cases were checked", r.count)
+		}
+	})
+	return r
+}
+
+func (r *ran) saw(x float64) {
+	r.count++
+	r.worst = math.Max(r.worst, x)
+}
+
+// Reciprocity: an emf in the source and the current in the load may change places (H. A. Lorentz; textbook).
+func TestReciprocity(t *testing.T) {
+	r := counting(t)
+	rapid.Check(t, func(t *rapid.T) {
+		s := draw(t, false)
+		inserted, _ := s.insert(t)
+		solver := inserted.Solver()
+		forward, backward := solver.NewSolution(), solver.NewSolution()
+		solver.Drive(inserted.Source, 1, forward)
+		solver.Drive(inserted.Load, 1, backward)
+		a, b := forward.Current(inserted.Load, 0), backward.Current(inserted.Source, 0)
+		// The currents of the drives set the size of what rounding can leave behind.
+		scale := cmplx.Abs(forward.Current(inserted.Source, 0)) + cmplx.Abs(backward.Current(inserted.Load, 0))
+		if scale == 0 {
+			t.Skip("no current flows anywhere")
+		}
+		off := cmplx.Abs(a-b) / scale
+		r.saw(off)
+		if !(off < 1e-9) {
+			t.Fatalf("load current %v, exchanged %v", a, b)
+		}
+	})
+}
+
+// The available power is reflected, dissipated in the parts, or delivered to the load: nothing is lost or made
+// (Tellegen's theorem).
+func TestPowerBudgetCloses(t *testing.T) {
+	r := counting(t)
+	rapid.Check(t, func(t *rapid.T) {
+		s := draw(t, false)
+		inserted, x := s.insert(t)
+		sum := x.ReflectedPower + x.LoadPower
+		for id := range s.circuit.elements {
+			if ID(id) == inserted.Source || ID(id) == inserted.Load {
+				continue
+			}
+			p := inserted.Forward().Dissipation(ID(id))
+			if p < -1e-9*x.AvailablePower {
+				t.Fatalf("element %d makes %g W of %g W available", id, -p, x.AvailablePower)
+			}
+			sum += p
+		}
+		off := math.Abs(sum/x.AvailablePower - 1)
+		r.saw(off)
+		if !(off < 1e-9) {
+			t.Fatalf("the shares add to %.12f of the available power", sum/x.AvailablePower)
+		}
+		if x.LoadPower > x.AvailablePower*(1+1e-9) {
+			t.Fatalf("the load gets %g W of %g W available", x.LoadPower, x.AvailablePower)
+		}
+	})
+}
+
+// A lossless circuit burns exactly nothing: not rounding noise, zero.
+func TestLosslessElementsDissipateNothing(t *testing.T) {
+	r := counting(t)
+	rapid.Check(t, func(t *rapid.T) {
+		s := draw(t, true)
+		inserted, x := s.insert(t)
+		for id, e := range s.circuit.elements {
+			if ID(id) == inserted.Source || ID(id) == inserted.Load {
+				continue
+			}
+			p := inserted.Forward().Dissipation(ID(id))
+			if len(e.Branches()) == 1 && p != 0 {
+				t.Fatalf("%T dissipates %g W", e, p)
+			}
+			if math.Abs(p) > 1e-9*x.AvailablePower {
+				t.Fatalf("%T dissipates %g W of %g W", e, p, x.AvailablePower)
+			}
+		}
+		off := math.Abs(x.InputPower-x.LoadPower) / x.AvailablePower
+		r.saw(off)
+		if !(off < 1e-9) {
+			t.Fatalf("%g W enter, %g W arrive", x.InputPower, x.LoadPower)
+		}
+	})
+}
+
+// The adjoint's derivatives of a voltage and a current with respect to every value agree with differences.
+func TestGradientAgreesWithDifferences(t *testing.T) {
+	r := counting(t)
+	checked := map[string]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		s := draw(t, false)
+		inserted, _ := s.insert(t)
+		solver := inserted.Solver()
+		outputs := []Output{VoltageOf(out), VoltageOf(in), CurrentOf(inserted.Source, 0)}
+		params := s.circuit.Params()
+		x := solver.NewSolution()
+		for _, o := range outputs {
+			value := func() complex128 {
+				if err := solver.At(s.frequency); err != nil {
+					t.Skip(err)
+				}
+				solver.Drive(inserted.Source, 1, x)
+				return o.Value(x)
+			}
+			size := cmplx.Abs(value())
+			if size < 1e-9 {
+				continue // nothing gets there but rounding
+			}
+			gradient := make([]complex128, len(params))
+			solver.Gradient(x, o, gradient)
+			for i, p := range params {
+				param := s.circuit.Element(p.Element).Params()[p.Index]
+				was := *param.Value
+				if was == 0 {
+					continue // strays that are not there: their derivative exists, a relative step does not
+				}
+				// Central differences of fourth order; the step balances truncation against rounding.
+				at := func(k float64) complex128 { *param.Value = was * (1 + k*1e-4); return value() }
+				difference := (8*(at(1)-at(-1)) - (at(2) - at(-2))) / complex(12*1e-4, 0)
+				*param.Value = was
+				analytic := gradient[i] * complex(was, 0)
+				// Rounding of the output (a few 1e-16 of 1 V, and of its own size over a sharp resonance) divided by the step
+				// limits the difference where a value hardly matters; truncation of fourth order does where the output turns
+				// over within the step: a sensitivity of 1000 per unit turns by 0.1 over 1e-4.
+				sensitivity := cmplx.Abs(analytic) / size
+				truncation := math.Pow(sensitivity*1e-4, 4)
+				allowed := 1e-11 + 1e-8*size + (1e-7+10*truncation)*cmplx.Abs(analytic)
+				off := cmplx.Abs(difference - analytic)
+				checked[param.Name]++
+				r.saw(off / allowed)
+				if !(off <= allowed) {
+					t.Fatalf("%T %s at %g: difference %v, adjoint %v, output %g", s.circuit.Element(p.Element), param.Name, was, difference, analytic, size)
+				}
+			}
+			value() // leave the circuit as it was
+		}
+	})
+	t.Logf("parameters checked: %v", checked)
+	for _, name := range []string{"value", "Q", "resistance", "self capacitance", "leads", "stray", "coupling 1-2", "value 2", "impedance", "length", "velocity", "loss", "holder", "inductance", "capacitance"} {
+		if checked[name] == 0 {
+			t.Errorf("no %q was checked", name)
+		}
+	}
+}
+
+// The branch form agrees with a nodal solve that shares nothing with it but the elements' equations: admittance matrices
+// (of windings and lines by A⁻¹·B), assembled and solved with 72 digits, so that only the branch form's own rounding
+// shows. Q goes up to 1000 in draw. The same admittances are solved as a real system of twice the size by gonum, which
+// the branch form must not contradict by more than that system's condition allows.
+func TestBranchFormEqualsNodalSolve(t *testing.T) {
+	r, plain := counting(t), counting(t)
+	rapid.Check(t, func(t *rapid.T) {
+		s := draw(t, false)
+		for _, e := range s.circuit.elements {
+			if contact, ok := e.(*Contact); ok && contact.Closed {
+				contact.Closed = false // an admittance without end
+			}
+		}
+		inserted, x := s.insert(t)
+		nodal, ok := assembleNodal(s.circuit, inserted, s.frequency)
+		if !ok {
+			t.Skip("a part has no admittance")
+		}
+		embedded, condition := nodal.embedded(out, in)
+		want, solvable := nodal.exactly(out, in)
+		if !solvable {
+			t.Skip("the nodal matrix is singular: a part of the circuit hangs free")
+		}
+		got := [2]complex128{x.Load, inserted.Forward().Voltage(in)}
+		size := math.Max(cmplx.Abs(want[0]), cmplx.Abs(want[1]))
+		off := math.Max(cmplx.Abs(got[0]-want[0]), cmplx.Abs(got[1]-want[1])) / size
+		r.saw(off)
+		if !(off < 1e-9) {
+			t.Fatalf("branch form %v, nodal %v", got, want)
+		}
+		if condition < 1e12 {
+			off := math.Max(cmplx.Abs(got[0]-embedded[0]), cmplx.Abs(got[1]-embedded[1])) / size
+			plain.saw(off)
+			if !(off < math.Max(1e-9, 1e-15*condition)) {
+				t.Fatalf("branch form %v, real embedding %v (condition %g)", got, embedded, condition)
+			}
+		}
+	})
+}
+
+// nodalSystem is a circuit's nodal admittance matrix for 1 V in the source, as a Norton current.
+type nodalSystem struct {
+	index map[string]int
+	y     []exact
+	rhs   []exact
+}
+
+func assembleNodal(c *Circuit, in *Insertion, f float64) (s nodalSystem, ok bool) {
+	s.index = map[string]int{}
+	for _, e := range c.elements {
+		for _, b := range e.Branches() {
+			for _, n := range []string{b.From, b.To} {
+				if _, seen := s.index[n]; !seen && n != Ground {
+					s.index[n] = len(s.index)
+				}
+			}
+		}
+	}
+	n := len(s.index)
+	s.y, s.rhs = make([]exact, n*n), make([]exact, n)
+	for i := range s.y {
+		s.y[i] = ex(0)
+	}
+	for i := range s.rhs {
+		s.rhs[i] = ex(0)
+	}
+	for id, e := range c.elements {
+		branches := e.Branches()
+		m := len(branches)
+		b, a := make([]complex128, m*m), make([]complex128, m*m)
+		if err := e.Equations(AtHertz(f), b, a); err != nil {
+			return s, false
+		}
+		y, impedance := make([]exact, m*m), make([]exact, m*m)
+		for i := range b {
+			y[i], impedance[i] = ex(b[i]), ex(a[i])
+		}
+		if !exactSolve(impedance, y, m, m) {
+			return s, false
+		}
+		for j, bj := range branches {
+			for k, bk := range branches {
+				for p, from := range []string{bj.From, bj.To} {
+					for q, to := range []string{bk.From, bk.To} {
+						if from == Ground || to == Ground {
+							continue
+						}
+						at := s.index[from]*n + s.index[to]
+						if p == q {
+							s.y[at] = s.y[at].plus(y[j*m+k])
+						} else {
+							s.y[at] = s.y[at].minus(y[j*m+k])
+						}
+					}
+				}
+			}
+		}
+		if ID(id) == in.Source {
+			s.rhs[s.index[branches[0].From]] = y[0]
+		}
+	}
+	return s, true
+}
+
+// exactly solves the system with all digits.
+func (s nodalSystem) exactly(nodes ...string) (v []complex128, ok bool) {
+	n := len(s.index)
+	y, x := append([]exact(nil), s.y...), append([]exact(nil), s.rhs...)
+	if !exactSolve(y, x, n, 1) {
+		return nil, false
+	}
+	for _, node := range nodes {
+		v = append(v, x[s.index[node]].complex())
+	}
+	return v, true
+}
+
+// embedded solves [Re −Im; Im Re] by gonum's LU, and gives its condition number.
+func (s nodalSystem) embedded(nodes ...string) (v []complex128, condition float64) {
+	n := len(s.index)
+	a, b := mat.NewDense(2*n, 2*n, nil), mat.NewVecDense(2*n, nil)
+	for i := range n {
+		for j := range n {
+			y := s.y[i*n+j].complex()
+			a.Set(i, j, real(y))
+			a.Set(i, n+j, -imag(y))
+			a.Set(n+i, j, imag(y))
+			a.Set(n+i, n+j, real(y))
+		}
+		e := s.rhs[i].complex()
+		b.SetVec(i, real(e))
+		b.SetVec(n+i, imag(e))
+	}
+	var factors mat.LU
+	factors.Factorize(a)
+	x := mat.NewVecDense(2*n, nil)
+	if err := factors.SolveVecTo(x, false, b); err != nil {
+		return nil, math.Inf(1)
+	}
+	for _, node := range nodes {
+		i := s.index[node]
+		v = append(v, complex(x.AtVec(i), x.AtVec(n+i)))
+	}
+	return v, factors.Cond()
+}
