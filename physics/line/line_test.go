@@ -2,7 +2,6 @@ package line
 
 import (
 	"errors"
-	"flag"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -13,17 +12,11 @@ import (
 	"pgregory.net/rapid"
 
 	"knobwise/physics/constant"
+
+	"knobwise/internal/seeded"
 )
 
-// TestMain seeds the property tests; -rapid.seed and -rapid.checks on the command line override it.
-func TestMain(m *testing.M) {
-	for name, value := range map[string]string{"rapid.seed": "1901", "rapid.checks": "1000"} {
-		if err := flag.Set(name, value); err != nil {
-			panic(err)
-		}
-	}
-	os.Exit(m.Run())
-}
+func TestMain(m *testing.M) { os.Exit(seeded.Run(m, 1901, 1000)) }
 
 // terminated solves the two equations of a line with 1 A into its first end and an impedance across its second:
 // v2 = -load i2. It returns v1, which is then the input impedance, and v2.

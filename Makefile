@@ -1,0 +1,29 @@
+# Everything here works from a clean clone on a machine with Go alone.
+
+.PHONY: test bench fuzz lint golden
+
+# All checks: formatting, vet, tests. Go fetches the libraries itself.
+test:
+	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not gofmt'ed:"; echo "$$unformatted"; exit 1; fi
+	go vet ./...
+	go test ./...
+
+# Speed, as benchmarks and ratios; nothing is asserted.
+bench:
+	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./bench/quantity ./bench/touchstone
+
+# Half a minute of fuzzing for every reader of the user's text.
+fuzz:
+	@for package in $$(go list ./...); do \
+		for target in $$(go test -list '^Fuzz' $$package | grep '^Fuzz'); do \
+			echo "$$package $$target"; go test -run '^$$' -fuzz "^$$target\$$" -fuzztime 30s $$package || exit 1; \
+		done; \
+	done
+
+# The linter has a module of its own, so that its dependencies stay out of the product's. The first run builds it.
+lint:
+	go tool -modfile=tools/go.mod golangci-lint run ./...
+
+# Renew the golden files of pictures, command transcripts and the README; read the difference before committing.
+golden:
+	UPDATE_GOLDEN=1 go test ./figure ./cli
