@@ -26,4 +26,5 @@ lint:
 
 # Renew the golden files of pictures, command transcripts and the README; read the difference before committing.
 golden:
-	UPDATE_GOLDEN=1 go test ./figure ./cli
+	go test ./figure -update
+	UPDATE_GOLDEN=1 go test ./cli

@@ -4,6 +4,7 @@ import (
 	"math"
 	"regexp"
 	"strings"
+	"sync"
 	"unicode"
 )
 
@@ -71,8 +72,13 @@ func plausible(n number, u Unit) string {
 	return n.text() + " " + symbol
 }
 
+// pattern compiles a regular expression when it is first needed: accidents are rare, and starting the program is not.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
+
 // guessWords are written where the question mark belongs.
-var guessWords = regexp.MustCompile(`^(?:\?|~|≈|≅|(?i:about|approx\.?|ca\.?)[ \pZ]*)(.*)$`)
+var guessWords = pattern(`^(?:\?|~|≈|≅|(?i:about|approx\.?|ca\.?)[ \pZ]*)(.*)$`)
 
 func doubtMark(p piece, u Unit) error {
 	text := p.String()
@@ -83,16 +89,16 @@ func doubtMark(p piece, u Unit) error {
 	if strings.HasPrefix(text, "?") && !strings.HasPrefix(piece{p.whole, 0, len(p.whole)}.trim().String(), "?") {
 		return p.fail(u, "a question mark stands inside the text", "write one in front of the whole, like ? "+exampleRange(u))
 	}
-	if m := guessWords.FindStringSubmatch(text); m != nil {
+	if m := guessWords().FindStringSubmatch(text); m != nil {
 		return p.fail(u, "a guess is marked with one question mark", "write ? "+suggest(u, strings.TrimSpace(m[1])))
 	}
 	return nil
 }
 
-var notFiniteShape = regexp.MustCompile(`^[-+]?(?i:inf|infinity|nan|∞)(?:$|\P{L})`)
+var notFiniteShape = pattern(`^[-+]?(?i:inf|infinity|nan|∞)(?:$|\P{L})`)
 
 func notFinite(p piece, u Unit) error {
-	if !notFiniteShape.MatchString(p.String()) {
+	if !notFiniteShape().MatchString(p.String()) {
 		return nil
 	}
 	return p.fail(u, show(p.String())+" is no finite number", "write "+units[u].quantity+" like "+units[u].example+", or ? where it is unknown")
@@ -137,19 +143,19 @@ func bareNumber(p, unit piece, n number, u Unit) error {
 }
 
 var (
-	commaShape  = regexp.MustCompile(`^,([0-9]+)(.*)$`)
-	commaGroups = regexp.MustCompile(`^(?:,[0-9]{3})+\.`)
-	digitGroups = regexp.MustCompile(`([0-9])\pZ+([0-9])`)
+	commaShape  = pattern(`^,([0-9]+)(.*)$`)
+	commaGroups = pattern(`^(?:,[0-9]{3})+\.`)
+	digitGroups = pattern(`([0-9])\pZ+([0-9])`)
 )
 
 // comma is a decimal comma, or a comma between thousands.
 func comma(p, unit piece, n number, u Unit) error {
 	rest := unit.String()
-	m := commaShape.FindStringSubmatch(rest)
+	m := commaShape().FindStringSubmatch(rest)
 	if m == nil {
 		return nil
 	}
-	if commaGroups.MatchString(rest) {
+	if commaGroups().MatchString(rest) {
 		return p.fail(u, "digits are written without commas between them", "write "+suggest(u, n.mantissa+strings.ReplaceAll(rest, ",", "")))
 	}
 	whole, fraction := n.mantissa+m[1]+m[2], n.mantissa+"."+m[1]+m[2]
@@ -163,8 +169,8 @@ func comma(p, unit piece, n number, u Unit) error {
 func brokenNumber(p, unit piece, _ number, u Unit) error {
 	switch rest := unit.String(); {
 	case rest[0] >= '0' && rest[0] <= '9':
-		joined := digitGroups.ReplaceAllString(p.String(), "$1$2") // twice, for single digits between spaces
-		joined = digitGroups.ReplaceAllString(joined, "$1$2")
+		joined := digitGroups().ReplaceAllString(p.String(), "$1$2") // twice, for single digits between spaces
+		joined = digitGroups().ReplaceAllString(joined, "$1$2")
 		return p.fail(u, "digits are written without spaces between them", "write "+suggest(u, joined))
 	case rest[0] == '.':
 		return p.fail(u, "the number has two decimal points", "write "+units[u].quantity+" like "+units[u].example)
@@ -172,11 +178,11 @@ func brokenNumber(p, unit piece, _ number, u Unit) error {
 	return nil
 }
 
-var dashShape = regexp.MustCompile(`^([^-–—…]*?)\pZ*(?:[-–—…]|\bto\b)\pZ*([0-9.].*)$`)
+var dashShape = pattern(`^([^-–—…]*?)\pZ*(?:[-–—…]|\bto\b)\pZ*([0-9.].*)$`)
 
 // dashRange is a range written with a dash, an ellipsis or "to".
 func dashRange(p, unit piece, n number, u Unit) error {
-	m := dashShape.FindStringSubmatch(unit.String())
+	m := dashShape().FindStringSubmatch(unit.String())
 	if m == nil {
 		return nil
 	}
@@ -190,10 +196,10 @@ func dashRange(p, unit piece, n number, u Unit) error {
 	return p.fail(u, "a range is written with two dots", "write "+instead)
 }
 
-var percentShape = regexp.MustCompile(`^(\pL*)[\pZ,(]*([0-9.]+)\pZ*%\)?$`)
+var percentShape = pattern(`^(\pL*)[\pZ,(]*([0-9.]+)\pZ*%\)?$`)
 
 func missingPlusMinus(p, unit piece, n number, u Unit) error {
-	m := percentShape.FindStringSubmatch(unit.String())
+	m := percentShape().FindStringSubmatch(unit.String())
 	if m == nil {
 		return nil
 	}
@@ -341,9 +347,9 @@ func wrongCase(p, unit piece, n number, u Unit) error {
 }
 
 var (
-	codeLike   = regexp.MustCompile(`^([0-9]*)(?:\.([0-9]+))?(\pL)([0-9]+)(\pL*)$`)
-	codeTail   = regexp.MustCompile(`^[0-9]+\pL\pL$`)
-	loneLetter = regexp.MustCompile(`^\pL$`)
+	codeLike   = pattern(`^([0-9]*)(?:\.([0-9]+))?(\pL)([0-9]+)(\pL*)$`)
+	codeTail   = pattern(`^[0-9]+\pL\pL$`)
+	loneLetter = pattern(`^\pL$`)
 )
 
 var codeExamples = map[Unit]string{Ohm: "4K7", Farad: "4n7", Henry: "4u7"}
@@ -355,16 +361,16 @@ func codeSlip(p piece, u Unit) error {
 	if example == "" {
 		example = units[u].example
 	}
-	if loneLetter.MatchString(text) {
+	if loneLetter().MatchString(text) {
 		return p.fail(u, show(text)+" stands without digits", "write "+units[u].quantity+" like "+example)
 	}
-	if codeTail.MatchString(text) {
+	if codeTail().MatchString(text) {
 		if c, ok := splitCode(text, u); ok {
 			return doubtfulTolerance(p, c, u)
 		}
 		return nil
 	}
-	m := codeLike.FindStringSubmatch(text)
+	m := codeLike().FindStringSubmatch(text)
 	if m == nil {
 		return nil
 	}

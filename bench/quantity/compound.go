@@ -1,7 +1,6 @@
 package quantity
 
 import (
-	"regexp"
 	"strings"
 )
 
@@ -104,15 +103,15 @@ func parsePerLength(p piece) (metres float64, err error) {
 }
 
 var (
-	atWord = regexp.MustCompile(`(?:^|\pZ)at(?:\pZ|$)`)
-	atSlip = regexp.MustCompile(`\pZ*(?:@|\bAt\b|\bAT\b)\pZ*`)
+	atWord = pattern(`(?:^|\pZ)at(?:\pZ|$)`)
+	atSlip = pattern(`\pZ*(?:@|\bAt\b|\bAT\b)\pZ*`)
 )
 
 // cutFrequency splits "value at frequency"; atHz is 0 where there is no frequency.
 func cutFrequency(p piece, u Unit, example string) (value piece, atHz float64, err error) {
-	found := atWord.FindStringIndex(p.String())
+	found := atWord().FindStringIndex(p.String())
 	if found == nil {
-		if slip := atSlip.FindStringIndex(p.String()); slip != nil {
+		if slip := atSlip().FindStringIndex(p.String()); slip != nil {
 			text := p.String()
 			return p, 0, p.fail(u, "the frequency stands behind the word at", "write "+text[:slip[0]]+" at "+text[slip[1]:])
 		}

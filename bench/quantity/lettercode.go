@@ -1,7 +1,6 @@
 package quantity
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 )
@@ -24,7 +23,7 @@ var codeMultipliers = map[Unit]map[string]int{
 var codeTolerances = map[string]float64{"F": 0.01, "G": 0.02, "J": 0.05, "K": 0.10, "M": 0.20}
 
 // codeShape is digits, the multiplier, digits, and perhaps a tolerance letter.
-var codeShape = regexp.MustCompile(`^([0-9]*)(\pL)([0-9]*)(\pL?)$`)
+var codeShape = pattern(`^([0-9]*)(\pL)([0-9]*)(\pL?)$`)
 
 // code is a letter code taken apart.
 type code struct {
@@ -36,7 +35,7 @@ type code struct {
 
 // splitCode takes a text apart as a letter code of the unit, whatever its trailing letter.
 func splitCode(text string, u Unit) (c code, ok bool) {
-	m := codeShape.FindStringSubmatch(text)
+	m := codeShape().FindStringSubmatch(text)
 	if m == nil || m[1]+m[3] == "" {
 		return code{}, false
 	}

@@ -90,7 +90,7 @@ func (in *Insertion) Response(f float64, emf float64) (Response, error) {
 	input := in.forward.Voltage(in.Input)
 	r.InputImpedance = quotient(input, entering)
 	r.OutputImpedance = quotient(in.backward.Voltage(in.Output), -in.backward.Current(in.Load, 0))
-	r.InputPower = real(input * cmplx.Conj(entering))
+	r.InputPower = realPower(input, entering)
 	r.LoadPower = in.forward.Dissipation(in.Load)
 
 	zs := quotient(as, bs)
@@ -100,6 +100,17 @@ func (in *Insertion) Response(f float64, emf float64) (Response, error) {
 		r.ReflectedPower = squared(input-cmplx.Conj(zs)*entering) / (4 * rs)
 	}
 	return r, nil
+}
+
+// realPower is Re(v·i*) in watt. What is smaller than the rounding of the product of voltage and current is zero: the
+// power that enters a lossless circuit without a load.
+func realPower(v, i complex128) float64 {
+	const rounding = 1e-14
+	power := real(v * cmplx.Conj(i))
+	if math.Abs(power) < rounding*cmplx.Abs(v)*cmplx.Abs(i) {
+		return 0
+	}
+	return power
 }
 
 // quotient is x/y, with a real +Inf instead of an undirected complex infinity where y is zero.

@@ -32,7 +32,8 @@ type Question struct {
 type Result struct {
 	Box, Setup string
 	Setting    box.Setting
-	EMF        float64 // V rms
+	Sweep      setup.Sweep // as it was run
+	EMF        float64     // V rms
 
 	Frequency       []float64 // Hz
 	LoadV           []float64 // V rms across the load with the probe
@@ -67,7 +68,7 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		return c
 	}
 	r := &Result{
-		Box: h.Box.Name, Setup: h.Setup.Name, Setting: h.Setting, EMF: h.Setup.Source.EMF, Frequency: frequencies,
+		Box: h.Box.Name, Setup: h.Setup.Name, Setting: h.Setting, Sweep: q.Sweep, EMF: h.Setup.Source.EMF, Frequency: frequencies,
 		LoadV: column(), LoadPhase: column(), StraightV: column(), InsertionGain: column(), TransducerGain: column(),
 		InputMismatch: column(), Dissipation: column(),
 		InputImpedance: make([]complex128, n), OutputImpedance: make([]complex128, n),
@@ -102,7 +103,7 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		r.notice("at %d of %d frequencies the source has no positive resistance, so no power is available from it and the gains of power do not exist", noAvailable, n)
 	}
 	if noLoadPower > 0 {
-		r.notice("the load takes no real power: transducer gain and dissipation do not exist; read load voltage and insertion gain")
+		r.notice("the load takes no real power: transducer gain does not exist; read load voltage and insertion gain")
 	}
 	if delivers > 0 {
 		r.notice("at %d of %d frequencies power comes out of the antenna socket; a measured part is not passive", delivers, n)
@@ -121,6 +122,9 @@ func (r *Result) notice(format string, args ...any) {
 	r.Notices = append(r.Notices, fmt.Sprintf(format, args...))
 }
 
+// closes is how exactly a power budget must add to the available power.
+const closes = 1e-9
+
 func (r *Result) budgets(h *hookup.Hookup, q Question) error {
 	at := q.At
 	if q.AtPeak {
@@ -138,6 +142,9 @@ func (r *Result) budgets(h *hookup.Hookup, q Question) error {
 		if math.IsNaN(b.Available) {
 			r.notice("at %s no power is available from the source: it has no positive resistance there, so there is no budget", quantity.Format(f, quantity.Hertz, 5))
 			continue
+		}
+		if off := b.Sum() - 1; !(math.Abs(off) <= closes) {
+			r.notice("at %s the shares of the power miss 100 %% by %.2g: the solution has lost digits there; values in the box may differ too much in size", quantity.Format(f, quantity.Hertz, 5), off)
 		}
 		r.Budgets = append(r.Budgets, b)
 	}

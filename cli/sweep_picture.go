@@ -1,0 +1,59 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"knobwise/bench/box"
+	"knobwise/bench/fault"
+	"knobwise/bench/quantity"
+	"knobwise/figure"
+	"knobwise/study/sweep"
+)
+
+// sweepPicture draws the insertion gain over frequency with the straight wire and the peak.
+func sweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark bool) error {
+	straight := make([]float64, len(r.Frequency))
+	c := figure.Chart{
+		Title:    r.Box,
+		Subtitle: b.Describe(r.Setting) + " · " + r.Setup,
+		X:        figure.Axis{Label: "frequency", Unit: "Hz", Log: r.Sweep.Log},
+		Y:        figure.Axis{Label: "insertion gain", Unit: "dB"},
+		Series: []figure.Series{
+			{Name: "straight through", X: r.Frequency, Y: straight, Style: figure.Straight},
+			{Name: "now", X: r.Frequency, Y: r.InsertionGain, Style: figure.Now},
+		},
+		Notes: r.Notices,
+	}
+	if len(b.Controls) == 0 {
+		c.Subtitle = r.Setup
+	}
+	if dark {
+		c.Theme = figure.Dark
+	}
+	for _, f := range r.Features {
+		if f.Where != sweep.Inside {
+			continue
+		}
+		c.Marks = append(c.Marks, figure.Mark{X: f.Peak.Frequency, Label: "load voltage peak " + hertz(f.Peak.Frequency)})
+		note := fmt.Sprintf("load voltage: peak %s at %s", quantity.Format(math.Pow(10, f.Peak.Level/20), quantity.Volt, 4), hertz(f.Peak.Frequency))
+		if !math.IsNaN(f.Bandwidth) {
+			note += fmt.Sprintf(", bandwidth (-3 dB) %s, loaded Q %.3g", quantity.Format(f.Bandwidth, quantity.Hertz, 4), f.LoadedQ)
+		}
+		c.Notes = append([]string{note}, c.Notes...)
+	}
+	var err error
+	switch format {
+	case "svg":
+		err = c.SVG(w)
+	case "png":
+		err = c.PNG(w)
+	case "pdf":
+		err = c.PDF(w)
+	}
+	if err != nil {
+		return &fault.Error{Kind: fault.Request, What: "the picture cannot be drawn: " + err.Error(), Cause: err}
+	}
+	return nil
+}
