@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -181,7 +182,7 @@ is wrong.`,
 			if err != nil {
 				return err
 			}
-			inputs := append(args[:len(args):len(args)], b.setup)
+			inputs := append(slices.Clip(args), b.setup)
 			if format == "s2p" {
 				data, notices, err := sweepTouchstone(bx, setting, over, reference)
 				if err != nil {

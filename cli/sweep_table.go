@@ -147,7 +147,11 @@ func featureLines(b *bytes.Buffer, r *sweep.Result, f sweep.Features) {
 	}
 	level := quantity.Format(math.Pow(10, f.Peak.Level/20), quantity.Volt, 4)
 	name := "peak"
-	if f.Where != sweep.Inside {
+	switch f.Where {
+	case sweep.Inside:
+	case sweep.Flat:
+		name = "flat, no peak"
+	default:
 		name = "highest, no peak"
 	}
 	line(name, fmt.Sprintf("%s, %s", quantity.Format(f.Peak.Frequency, quantity.Hertz, 6), level))

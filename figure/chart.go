@@ -41,6 +41,7 @@ type Series struct {
 // Style says what a trace stands for, and so how it is drawn.
 type Style int
 
+// The styles.
 const (
 	Plain    Style = iota // thin line; colours differ from one Plain series to the next
 	Now                   // bold line: the state in question
@@ -58,6 +59,7 @@ type Mark struct {
 // Theme is the set of colours.
 type Theme int
 
+// The themes.
 const (
 	Light Theme = iota // warm paper
 	Dark

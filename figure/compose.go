@@ -215,11 +215,11 @@ func flow(entries []entry, width float64, most int) [][]entry {
 	var rows [][]entry
 	var row []entry
 	for i, e := range entries {
-		if len(row) > 0 && rowWidth(append(row[:len(row):len(row)], e)) > width {
+		if len(row) > 0 && rowWidth(append(slices.Clip(row), e)) > width {
 			if len(rows) == most-1 {
 				for {
 					rest := entry{-1, fmt.Sprintf("and %d more", len(entries)-i), labelFace}
-					if with := append(row[:len(row):len(row)], rest); len(row) == 0 || rowWidth(with) <= width {
+					if with := append(slices.Clip(row), rest); len(row) == 0 || rowWidth(with) <= width {
 						return append(rows, with)
 					}
 					row, i = row[:len(row)-1], i-1

@@ -40,7 +40,7 @@ func parse(svg string) (title, desc string, paths []element, err error) {
 	var inside string
 	for {
 		token, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return title, desc, paths, nil
 		}
 		if err != nil {

@@ -61,13 +61,13 @@ func (r *Resistor) Derivative(at Frequency, k int, db, da []complex128) {
 type LossModel int
 
 const (
-	// Lossless: no resistance.
+	// Lossless means no resistance.
 	Lossless LossModel = iota
-	// ConstantQ: reactance/Q at every frequency.
+	// ConstantQ means reactance/Q at every frequency.
 	ConstantQ
-	// SkinQ: reactance/Q at the frequency At, growing with the square root of frequency from there (skin effect).
+	// SkinQ means reactance/Q at the frequency At, growing with the square root of frequency from there (skin effect).
 	SkinQ
-	// SeriesResistance: the same resistance at every frequency.
+	// SeriesResistance means the same resistance at every frequency.
 	SeriesResistance
 )
 

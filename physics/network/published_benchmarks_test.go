@@ -128,8 +128,8 @@ func readNet(t *testing.T, text string) netList {
 // terminal is what network_benchmarks.csv prints of a network.
 type terminal struct{ re, im, gamma, gain, efficiency float64 }
 
-// roundedValue is an element value that was printed rounded to six decimals.
-var roundedValue = regexp.MustCompile(`\b[0-9]+\.[0-9]{6}\b`)
+// roundedValue is an element value that was rounded to six decimals; 0.500000 was not.
+var roundedValue = regexp.MustCompile(`\b[0-9]+\.[0-9]{5}[1-9]\b`)
 
 // Source: network_benchmarks.csv, computed by nodal analysis elsewhere and confirmed by hand-written mesh equations.
 func TestPublishedNetworks(t *testing.T) {
@@ -177,8 +177,9 @@ func TestPublishedNetworks(t *testing.T) {
 		}
 		check := func(what string, got float64, column string, slack float64) {
 			want := row.Float(column)
-			p.note(row, what, got, want)
-			p.Within(row, what, got, want, max(relative*math.Abs(want), halfLastDecimal(row.Text(column)))+slack)
+			resolution := halfLastDecimal(row.Text(column))
+			p.note(row, what, got, want, resolution)
+			p.Within(row, what, got, want, max(relative*math.Abs(want), resolution)+slack)
 		}
 		check("Re Zin", got.re, "Zin_re", slack.re)
 		check("Im Zin", got.im, "Zin_im", slack.im)
@@ -202,8 +203,8 @@ func TestPublishedNetworks(t *testing.T) {
 			coupled++
 		}
 	}
-	if loads != 10 || resistorsInside != 1 || lossy != 8 || coupled != 3 || rounded != 24 {
-		t.Errorf("%d loads against ground, %d inside, %d lossy networks, %d with coupled coils, %d rounded values; the file has 10, 1, 8, 3, 24",
+	if loads != 10 || resistorsInside != 1 || lossy != 8 || coupled != 3 || rounded != 18 {
+		t.Errorf("%d loads against ground, %d inside, %d lossy networks, %d with coupled coils, %d rounded values; the file has 10, 1, 8, 3, 18",
 			loads, resistorsInside, lossy, coupled, rounded)
 	}
 }

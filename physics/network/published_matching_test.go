@@ -55,6 +55,7 @@ func (m *matching) own() float64 { return m.exact(m.row.Text("quantity")) }
 // tolerance, and what seven printed digits allow), the published one to 2 %, and the deviation between the two.
 func (m *matching) is(found float64) {
 	m.t.Helper()
+	m.note(m.row, m.row.Text("quantity"), found, m.own(), 0)
 	m.about(found, 1e-6)
 }
 
@@ -64,7 +65,6 @@ func (m *matching) about(found, relative float64) {
 	found /= m.unit(m.row)
 	quantity := m.row.Text("quantity")
 	want := m.row.Float("exact_recomputed")
-	m.note(m.row, quantity, found, want)
 	m.Near(m.row, quantity, found, want, relative)
 	if !m.row.Has("published") {
 		return
@@ -117,7 +117,10 @@ func (m *matching) matched(d design) {
 func (m *matching) asPublished(d design) {
 	m.t.Helper()
 	m.compared = true
-	m.near(m.row, "|Gamma| with the published values", m.mismatch(d, m.column("published")), "gamma_with_published_values", 0)
+	r := m.respond(d(m, m.column("published")), m.f)
+	gamma := reflection(r.InputImpedance, m.rs)
+	m.near(m.row, "|Gamma| with the published values", gamma, "gamma_with_published_values", 0)
+	m.Near(m.row, "reflected part of the available power", r.ReflectedPower/r.AvailablePower, gamma*gamma, 1e-9)
 }
 
 // element is the check of a row that is an element of a design.
@@ -481,7 +484,6 @@ var matchingChecks = map[string]func(*matching){
 		if _, err := fmt.Sscan(printed, &exact); err != nil || !ok {
 			m.t.Fatalf("no exact value in the note %q", m.row.Text("note"))
 		}
-		m.note(m.row, "exact Q_min", found, exact)
 		m.Within(m.row, "exact Q_min", found, exact, 0.51e-4)
 	},
 

@@ -16,6 +16,7 @@ type Budget struct {
 // ShareKind says what takes a share of the power.
 type ShareKind string
 
+// What takes a share.
 const (
 	Reflected ShareKind = "reflected"
 	InPart    ShareKind = "part"

@@ -14,6 +14,7 @@ import (
 // Trace is an amplitude over frequency whose features may be asked for.
 type Trace string
 
+// The traces.
 const (
 	LoadVoltage   Trace = "load_v"             // 20·log10 of the load voltage in volt
 	InsertionGain Trace = "insertion_gain_db"  // dB
@@ -49,10 +50,12 @@ func (t Trace) column(r *Result) []float64 {
 // Where says whether the highest value of a trace is a peak.
 type Where string
 
+// Where the highest value lies.
 const (
 	Inside  Where = "peak"                                 // a maximum inside the sweep
 	LowEnd  Where = "highest at the low end of the sweep"  // the trace falls from its first frequency
 	HighEnd Where = "highest at the high end of the sweep" // the trace rises to its last frequency
+	Flat    Where = "flat"                                 // the same at every frequency
 	Nowhere Where = "no signal"                            // nothing reaches the load
 )
 
@@ -87,8 +90,10 @@ var halfPower = 10 * math.Log10(2)
 
 // othersWithin is how far below the highest point a further peak may lie to be told, in dB, and mostOthers how many are.
 const (
-	othersWithin = 40.0
-	mostOthers   = 6
+	othersWithin    = 40.0
+	mostOthers      = 6
+	leastProminence = 0.01 // dB above the saddle to higher ground
+	ripple          = 1e-9 // dB: less is rounding
 )
 
 // model is a trace that can be asked at any frequency.
@@ -129,15 +134,18 @@ func (r *Result) features(h *hookup.Hookup, t Trace, reject []float64) (Features
 			f.Peak = p
 		}
 	}
-	// The highest point of the grid is an end, and no peak between the points rises above it.
+	// A top that does not stand out from an end of the sweep is that end: rounding ripples what is flat.
+	last := len(m.grid) - 1
 	switch {
-	case f.Peak.Frequency == m.grid[0]:
-		f.Where = LowEnd
-	case f.Peak.Frequency == m.grid[len(m.grid)-1]:
-		f.Where = HighEnd
+	case f.Peak.Level-slices.Min(m.level) < ripple:
+		f.Where, f.Peak = Flat, Peak{m.grid[0], m.level[0]}
+	case f.Peak.Level-m.level[0] < ripple:
+		f.Where, f.Peak = LowEnd, Peak{m.grid[0], m.level[0]}
+	case f.Peak.Level-m.level[last] < ripple:
+		f.Where, f.Peak = HighEnd, Peak{m.grid[last], m.level[last]}
 	}
 	for _, p := range peaks {
-		if p != f.Peak && p.Level > f.Peak.Level-othersWithin && len(f.Others) < mostOthers {
+		if p != f.Peak && p.Level > f.Peak.Level-othersWithin && m.prominence(p) > leastProminence && len(f.Others) < mostOthers {
 			f.Others = append(f.Others, p)
 		}
 	}
@@ -175,6 +183,20 @@ func highest(level []float64) int {
 		}
 	}
 	return best
+}
+
+// prominence is how far a peak in dB stands above the highest saddle between it and higher ground or the sweep's ends.
+func (m *model) prominence(p Peak) float64 {
+	above, _ := slices.BinarySearch(m.grid, p.Frequency)
+	saddle := math.Inf(-1)
+	for _, way := range []struct{ from, step int }{{above - 1, -1}, {above, +1}} {
+		lowest := p.Level
+		for i := way.from; i >= 0 && i < len(m.grid) && !(m.level[i] > p.Level); i += way.step {
+			lowest = min(lowest, m.level[i])
+		}
+		saddle = max(saddle, lowest)
+	}
+	return p.Level - saddle
 }
 
 // step is the distance in Hz between the points of the grid round a frequency.

@@ -2,6 +2,7 @@ package sweep
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/cmplx"
 	"os"
@@ -192,6 +193,29 @@ parts:
 	if f.Where != LowEnd || f.Peak.Frequency != 1e6 || !math.IsNaN(f.Bandwidth) || !math.IsNaN(f.Low3) || math.Abs(f.High3/corner-1) > 1e-9 {
 		t.Errorf("low-pass: %+v, want the corner at %g", f, corner)
 	}
+	const wire = `
+box: Wire
+terminals: {antenna: a, receiver: a}
+parts:
+  R1: {kind: resistor, nodes: [a, ground], value: 1 kohm}
+`
+	f = run(t, connect(t, wire, over), Question{}).Features[0]
+	if f.Where != Flat || !math.IsNaN(f.Bandwidth) || !math.IsNaN(f.Low3) || !math.IsNaN(f.High3) || len(f.Others) != 0 {
+		t.Errorf("wire: %+v", f)
+	}
+	// A steep low-pass is flat to the last digit far below its cut-off: it has no peak there all the same.
+	const steep = `
+box: Steep
+terminals: {antenna: a, receiver: c}
+parts:
+  L1: {kind: inductor, nodes: [a, b], value: 0.1 uH}
+  C1: {kind: capacitor, nodes: [b, ground], value: 80 pF}
+  L2: {kind: inductor, nodes: [b, c], value: 0.1 uH}
+`
+	f = run(t, connect(t, steep, fmt.Sprintf(resistive, 50., 50., 1e3, 300e6, 2001, "log")), Question{}).Features[0]
+	if f.Where != LowEnd || len(f.Others) != 0 || !math.IsNaN(f.Bandwidth) || math.IsNaN(f.High3) {
+		t.Errorf("steep low-pass: %+v", f)
+	}
 	f = run(t, connect(t, highPass, over), Question{}).Features[0]
 	if f.Where != HighEnd || f.Peak.Frequency != 10e6 || !math.IsNaN(f.Bandwidth) || math.IsNaN(f.Low3) || !math.IsNaN(f.High3) {
 		t.Errorf("high-pass: %+v", f)
@@ -233,9 +257,7 @@ func every(t *testing.T, do func(name string, h *hookup.Hookup)) {
 				for _, base := range settings {
 					for _, p := range c.Switch.Positions {
 						next := box.Setting{}
-						for k, v := range base {
-							next[k] = v
-						}
+						maps.Copy(next, base)
 						next[c.Name] = box.Reading{Word: p.Name}
 						more = append(more, next)
 					}
