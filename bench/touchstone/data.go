@@ -145,7 +145,9 @@ func portsInName(name string) (int, error) {
 }
 
 func tooManyPorts(file string, line, column int, source string, n int) *Error {
-	return &Error{File: file, Line: line, Column: column, SourceLine: source,
+	return &Error{
+		File: file, Line: line, Column: column, SourceLine: source,
 		What:    fmt.Sprintf("%d ports; only one-port and two-port data can be used", n),
-		Instead: "export the one or two ports that you need as .s1p or .s2p, the others terminated"}
+		Instead: "export the one or two ports that you need as .s1p or .s2p, the others terminated",
+	}
 }

@@ -379,8 +379,10 @@ func TestStepAndKink(t *testing.T) {
 		t.Errorf("%v beside a kink with chords of 1/20", worst)
 	}
 	// Short intervals beside a long one: what an unlimited slope would throw far off.
-	d := &Data{Ports: 1, Parameter: 'S', Reference: []float64{50}, Frequencies: []float64{0, 1, 2, 1e6, 2e6},
-		Values: [][]complex128{{0}, {0.1}, {0.2}, {0.3}, {0.4}}}
+	d := &Data{
+		Ports: 1, Parameter: 'S', Reference: []float64{50}, Frequencies: []float64{0, 1, 2, 1e6, 2e6},
+		Values: [][]complex128{{0}, {0.1}, {0.2}, {0.3}, {0.4}},
+	}
 	ip := interpolator(t, d)
 	before := -1.0
 	for f := 0.0; f <= 2e6; f += 1 + f/64 {

@@ -49,8 +49,10 @@ func expectedPorts(name string, ports int) (int, error) {
 	case ports == 0:
 		return named, nil
 	case named != 0 && named != ports:
-		return 0, &Error{File: name, What: fmt.Sprintf("the name says %d port(s) where %d are needed", named, ports),
-			Instead: fmt.Sprintf("give a .s%dp file", ports)}
+		return 0, &Error{
+			File: name, What: fmt.Sprintf("the name says %d port(s) where %d are needed", named, ports),
+			Instead: fmt.Sprintf("give a .s%dp file", ports),
+		}
 	}
 	return ports, nil
 }

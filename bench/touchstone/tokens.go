@@ -166,6 +166,8 @@ func (s *scanner) fail(l *line, at int, what, instead string) *Error {
 		}
 		return r
 	}, l.source)
-	return &Error{File: s.file, Line: l.number, Column: utf8.RuneCountInString(l.source[:at]) + 1,
-		What: what, Instead: instead, SourceLine: shown}
+	return &Error{
+		File: s.file, Line: l.number, Column: utf8.RuneCountInString(l.source[:at]) + 1,
+		What: what, Instead: instead, SourceLine: shown,
+	}
 }

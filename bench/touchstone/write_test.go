@@ -110,8 +110,10 @@ func TestWrittenReadsBackTheSame(t *testing.T) {
 // Version 1.1 on request holds every parameter to the last bit or two.
 func TestVersion11OnRequest(t *testing.T) {
 	for _, parameter := range []byte("SYZGH") {
-		d := &Data{Ports: 2, Parameter: parameter, Frequencies: []float64{1e6, 3e6}, Reference: []float64{73.3, 73.3},
-			Values: [][]complex128{{0.1 + 0.7i, 1.0 / 3, -2.2i, 31}, {1, 2, 3, 4}}, Noise: []NoisePoint{{2e6, 1, 0.3, 20, 11.7}}}
+		d := &Data{
+			Ports: 2, Parameter: parameter, Frequencies: []float64{1e6, 3e6}, Reference: []float64{73.3, 73.3},
+			Values: [][]complex128{{0.1 + 0.7i, 1.0 / 3, -2.2i, 31}, {1, 2, 3, 4}}, Noise: []NoisePoint{{2e6, 1, 0.3, 20, 11.7}},
+		}
 		text := written(t, d, WriteOptions{Version: "1.1"})
 		if strings.Contains(text, "[") {
 			t.Errorf("keywords in\n%s", text)
@@ -168,8 +170,10 @@ func TestWriterThatFails(t *testing.T) {
 // Data made by hand with faults is refused everywhere, without a panic and without output.
 func TestInvalidDataIsRefused(t *testing.T) {
 	good := func() *Data {
-		return &Data{Ports: 2, Parameter: 'S', Frequencies: []float64{1, 2}, Reference: []float64{50, 50},
-			Values: [][]complex128{{0, 0, 0, 0}, {0, 0, 0, 0}}, Noise: []NoisePoint{{Frequency: 1}}}
+		return &Data{
+			Ports: 2, Parameter: 'S', Frequencies: []float64{1, 2}, Reference: []float64{50, 50},
+			Values: [][]complex128{{0, 0, 0, 0}, {0, 0, 0, 0}}, Noise: []NoisePoint{{Frequency: 1}},
+		}
 	}
 	if err := good().Check(); err != nil {
 		t.Fatal(err)

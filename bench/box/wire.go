@@ -1,0 +1,92 @@
+package box
+
+import (
+	"fmt"
+
+	"knobwise/bench/fault"
+	"knobwise/bench/form"
+	"knobwise/physics/network"
+)
+
+// Wired is a box as a circuit, for one setting.
+type Wired struct {
+	Circuit *network.Circuit
+	Placed  []Placed // in the order of the parts
+	Notices []string // what had to be assumed
+}
+
+// Placed is one part with the elements that it became.
+type Placed struct {
+	Part     *Part
+	Elements []network.ID
+	Value    float64 // its main value at this setting, SI; 0 for a kind that has none
+}
+
+// Wire makes the circuit of the box at a setting. Errors are *fault.Error: a setting that the box does not have, or a
+// value that is not known.
+func (b *Box) Wire(s Setting) (*Wired, error) {
+	w := &Wired{Circuit: &network.Circuit{}}
+	overrides := map[string]form.Value{}
+	readings := Setting{}
+	for _, c := range b.Controls {
+		r, ok := s[c.Name]
+		if !ok {
+			return nil, fault.New(fault.Setting, "the setting has no position for "+c.Name, "give every control a position")
+		}
+		r, err := c.read(r.String())
+		if err != nil {
+			return nil, err
+		}
+		readings[c.Name] = r
+		if c.Switch == nil {
+			continue
+		}
+		position := c.Switch.Position(r.Word)
+		for _, group := range position.Joins {
+			w.Circuit.Join(group...)
+		}
+		for _, name := range sortedKeys(position.Values) {
+			if _, twice := overrides[name]; twice {
+				return nil, fault.New(fault.Setting, fmt.Sprintf("two switches set the value of %s at this setting", name), "let one switch set it")
+			}
+			overrides[name] = position.Values[name]
+		}
+	}
+	for _, p := range b.Parts {
+		n := &numbers{part: p, notices: &w.Notices}
+		var err error
+		if value, ok := overrides[p.Name]; ok {
+			if n.main, err = n.nominal("value", value); err != nil {
+				return nil, err
+			}
+		}
+		if p.Kind.Variable {
+			var knob *Knob
+			var reading float64
+			if c := b.Moves(p); c != nil {
+				knob, reading = c.Knob, readings[c.Name].Number
+			}
+			if n.main, err = p.turned(knob, reading, n); err != nil {
+				return nil, err
+			}
+		}
+		if p.Kind.HasMain && n.main == 0 {
+			if n.main, err = n.of("value"); err != nil {
+				return nil, err
+			}
+			if n.main == 0 {
+				n.main = p.whole
+			}
+		}
+		elements, err := p.Kind.place(p, n)
+		if err != nil {
+			return nil, err
+		}
+		placed := Placed{Part: p, Value: n.main}
+		for _, e := range elements {
+			placed.Elements = append(placed.Elements, w.Circuit.Add(e))
+		}
+		w.Placed = append(w.Placed, placed)
+	}
+	return w, nil
+}
