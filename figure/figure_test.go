@@ -631,8 +631,10 @@ func TestAnyChart(t *testing.T) {
 		rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 1e-320, 1e99, -1e99, 1e-99, 50, 50}))
 	rapid.Check(t, func(t *rapid.T) {
 		axis := func(name string) Axis {
-			a := Axis{Label: text(t, name), Unit: rapid.SampledFrom([]string{"", "Hz", "dB", "Ω"}).Draw(t, name+" unit"),
-				Log: rapid.IntRange(0, 3).Draw(t, name+" log") == 0}
+			a := Axis{
+				Label: text(t, name), Unit: rapid.SampledFrom([]string{"", "Hz", "dB", "Ω"}).Draw(t, name+" unit"),
+				Log: rapid.IntRange(0, 3).Draw(t, name+" log") == 0,
+			}
 			if rapid.IntRange(0, 3).Draw(t, name+" limits") == 0 {
 				a.Min = value.Draw(t, name+" min")
 				a.Max = a.Min + math.Abs(value.Draw(t, name+" span"))
@@ -642,8 +644,10 @@ func TestAnyChart(t *testing.T) {
 			}
 			return a
 		}
-		c := Chart{Title: text(t, "title"), Subtitle: text(t, "subtitle"), X: axis("X"), Y: axis("Y"),
-			Theme: Theme(rapid.IntRange(0, 1).Draw(t, "theme"))}
+		c := Chart{
+			Title: text(t, "title"), Subtitle: text(t, "subtitle"), X: axis("X"), Y: axis("Y"),
+			Theme: Theme(rapid.IntRange(0, 1).Draw(t, "theme")),
+		}
 		if rapid.Bool().Draw(t, "sized") {
 			c.Width = rapid.Float64Range(minWidth, 1500).Draw(t, "width")
 			c.Height = rapid.Float64Range(minHeight, 900).Draw(t, "height")

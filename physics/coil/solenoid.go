@@ -49,8 +49,10 @@ func (s Solenoid) Validate() error {
 		}
 	}
 	if s.Wire >= s.Diameter {
-		return &FieldError{Field: "wire", Value: s.Wire, Unit: "m",
-			Want: fmt.Sprintf("a wire thinner than the coil's diameter of %s", millimetres(s.Diameter))}
+		return &FieldError{
+			Field: "wire", Value: s.Wire, Unit: "m",
+			Want: fmt.Sprintf("a wire thinner than the coil's diameter of %s", millimetres(s.Diameter)),
+		}
 	}
 	turns := s.TotalTurns()
 	if turns*s.Wire > s.Length*(1+1e-9) { // a close winding fits, whatever the rounding

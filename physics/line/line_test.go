@@ -33,7 +33,8 @@ func terminated(l Line, f float64, load complex128) (v1, v2 complex128) {
 func near(t interface {
 	Helper()
 	Fatalf(string, ...any)
-}, what string, got, want complex128, tolerance float64) {
+}, what string, got, want complex128, tolerance float64,
+) {
 	t.Helper()
 	if off := cmplx.Abs(got - want); !(off <= tolerance) {
 		t.Fatalf("%s: got %v, want %v, off by %.3g, allowed %.3g", what, got, want, off, tolerance)

@@ -71,52 +71,94 @@ func manyPositions(n int) string {
 func TestFindings(t *testing.T) {
 	cases := []struct{ name, text, want string }{
 		{"nothing", "parts:\n" + through, ""},
-		{"both sockets at one node", "terminals: {antenna: a, receiver: a}\nparts: {R: {kind: resistor, nodes: [a, ground], value: 5 ohm}}\n",
-			"2:12 both sockets are at node \"a\"; right only for a box that is a plain wire"},
-		{"part hangs on a node alone", "parts:\n" + through + "  C: {kind: capacitor, nodes: [a, inn], value: 5 pF}\n  L: {kind: inductor, nodes: [in, b], value: 5 uH, Q: 100}\n",
-			"5:3 nothing but C is at node \"inn\"; did you mean \"in\"?\n5:3 C carries no current in any switch position; check its nodes and the switch contacts\n6:3 nothing but L is at node \"in\"; did you mean \"inn\"?\n6:3 L carries no current in any switch position; check its nodes and the switch contacts"},
-		{"name near a socket", "terminals: {antenna: antenna, receiver: b}\nparts: {R: {kind: resistor, nodes: [antenna, b], value: 5 ohm}, R2: {kind: resistor, nodes: [antena, b], value: 5 ohm}}\n",
-			"3:65 nothing but R2 is at node \"antena\"; did you mean \"antenna\"?\n3:65 R2 carries no current in any switch position; check its nodes and the switch contacts"},
-		{"part hangs free, no name near", "parts:\n" + through + "  C: {kind: capacitor, nodes: [a, somewhere], value: 5 pF}\n",
-			"5:3 nothing but C is at node \"somewhere\"; connect it, or leave it if it really hangs free\n5:3 C carries no current in any switch position; check its nodes and the switch contacts"},
-		{"contact with nothing", "parts:\n" + through + "controls:\n  S:\n    switch:\n      off:\n      on: {joins: [[b, nowhere]]}\n",
-			"9:7 position on of S joins node \"nowhere\", where nothing else is; name a node of a part, or leave it out"},
-		{"no knob", "parts:\n" + through + "  C: {kind: variable capacitor, nodes: [a, b], range: 5 pF .. 50 pF}\n",
-			"5:3 no knob turns C; it is taken in the middle of its travel; add a control {knob: C}, or make it a fixed part"},
-		{"self-resonance", "parts:\n" + through + "  L: {kind: inductor, nodes: [a, b], value: 22 uH, Q: 100, self capacitance: 3 pF}\n",
-			"5:3 the self-resonance of L, at 19.59 MHz, lies between 100.0 kHz and 30.00 MHz; above it the coil is a capacitor; is its self capacitance right?"},
+		{
+			"both sockets at one node", "terminals: {antenna: a, receiver: a}\nparts: {R: {kind: resistor, nodes: [a, ground], value: 5 ohm}}\n",
+			"2:12 both sockets are at node \"a\"; right only for a box that is a plain wire",
+		},
+		{
+			"part hangs on a node alone", "parts:\n" + through + "  C: {kind: capacitor, nodes: [a, inn], value: 5 pF}\n  L: {kind: inductor, nodes: [in, b], value: 5 uH, Q: 100}\n",
+			"5:3 nothing but C is at node \"inn\"; did you mean \"in\"?\n5:3 C carries no current in any switch position; check its nodes and the switch contacts\n6:3 nothing but L is at node \"in\"; did you mean \"inn\"?\n6:3 L carries no current in any switch position; check its nodes and the switch contacts",
+		},
+		{
+			"name near a socket", "terminals: {antenna: antenna, receiver: b}\nparts: {R: {kind: resistor, nodes: [antenna, b], value: 5 ohm}, R2: {kind: resistor, nodes: [antena, b], value: 5 ohm}}\n",
+			"3:65 nothing but R2 is at node \"antena\"; did you mean \"antenna\"?\n3:65 R2 carries no current in any switch position; check its nodes and the switch contacts",
+		},
+		{
+			"part hangs free, no name near", "parts:\n" + through + "  C: {kind: capacitor, nodes: [a, somewhere], value: 5 pF}\n",
+			"5:3 nothing but C is at node \"somewhere\"; connect it, or leave it if it really hangs free\n5:3 C carries no current in any switch position; check its nodes and the switch contacts",
+		},
+		{
+			"contact with nothing", "parts:\n" + through + "controls:\n  S:\n    switch:\n      off:\n      on: {joins: [[b, nowhere]]}\n",
+			"9:7 position on of S joins node \"nowhere\", where nothing else is; name a node of a part, or leave it out",
+		},
+		{
+			"no knob", "parts:\n" + through + "  C: {kind: variable capacitor, nodes: [a, b], range: 5 pF .. 50 pF}\n",
+			"5:3 no knob turns C; it is taken in the middle of its travel; add a control {knob: C}, or make it a fixed part",
+		},
+		{
+			"self-resonance", "parts:\n" + through + "  L: {kind: inductor, nodes: [a, b], value: 22 uH, Q: 100, self capacitance: 3 pF}\n",
+			"5:3 the self-resonance of L, at 19.59 MHz, lies between 100.0 kHz and 30.00 MHz; above it the coil is a capacitor; is its self capacitance right?",
+		},
 		{"self-resonance above", "parts:\n" + through + "  L: {kind: inductor, nodes: [a, b], value: 2 uH, Q: 100, self capacitance: 3 pF}\n", ""},
-		{"short always", "parts:\n" + through + "controls:\n  S: {switch: {x: {joins: [[a, ground]]}, y: {joins: [[ground, a]]}}}\n",
-			"2:12 every setting shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right"},
-		{"short in one position", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[b, ground]]}}}\n  U: {switch: {x: , y: {joins: [[a, b]]}}}\n",
-			"6:21 position y of S shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right"},
-		{"short together", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[a, m]]}}}\n  U: {switch: {x: , y: {joins: [[m, ground]]}}}\n  V: {switch: {x: , y: {joins: [[a, b]]}}}\n",
-			"6:3 the combination S y, U y, V x shorts the antenna socket to ground (one of 2 combinations that do); check its joins; a switch that grounds an antenna on purpose is right"},
-		{"short once", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[a, m]]}}}\n  U: {switch: {x: , y: {joins: [[m, ground]]}}}\n",
-			"6:3 the combination S y, U y shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right"},
-		{"off", "parts:\n  R: {kind: resistor, nodes: [a, m], value: 50 ohm}\n  R2: {kind: resistor, nodes: [a, ground], value: 50 ohm}\ncontrols:\n  S: {switch: {on: {joins: [[m, b]]}, off: }}\n",
-			"7:39 position off of S lets nothing through to the receiver; check its joins, or leave it if the position is meant to be off"},
-		{"knob without effect", "parts:\n" + through + "  C: {kind: variable capacitor, nodes: [c, d], range: 5 pF .. 50 pF}\n  C2: {kind: capacitor, nodes: [c, d], value: 5 pF}\ncontrols:\n  K: {knob: C}\n",
-			"5:3 C carries no current in any switch position; check its nodes and the switch contacts\n6:3 C2 carries no current in any switch position; check its nodes and the switch contacts\n8:3 K changes nothing in any switch position; check the nodes of C"},
-		{"no unique solution in one position", "parts:\n" + through + "  T: {kind: coupled coils, windings: [{nodes: [a, ground], value: 1 uH}, {nodes: [c, ground], value: 1 uH}], coupling: 1}\n  R2: {kind: resistor, nodes: [c, ground], value: 50 ohm}\ncontrols:\n  S: {switch: {x: , y: {joins: [[a, c]]}}}\n",
-			"8:21 position y of S leaves the circuit without a unique solution; give the lossless coils in it a Q, or a coupling below 1"},
-		{"no unique solution at all", "parts:\n" + through + "  T: {kind: coupled coils, windings: [{nodes: [a, ground], value: 1 uH}, {nodes: [a, ground], value: 1 uH}], coupling: 1}\n",
-			"2:12 every setting leaves the circuit without a unique solution; give the lossless coils in it a Q, or a coupling below 1"},
-		{"unknown value", "parts:\n" + through + "  L: {kind: inductor, nodes: [a, b], value: \"?\"}\n  C: {kind: variable capacitor, nodes: [a, b], range: 5 pF .. 50 pF}\n",
-			"6:3 no knob turns C; it is taken in the middle of its travel; add a control {knob: C}, or make it a fixed part\nthe switch positions were not tried: value of L is not known, so nothing can be computed with it; write a guess like \"? 22 uH\""},
+		{
+			"short always", "parts:\n" + through + "controls:\n  S: {switch: {x: {joins: [[a, ground]]}, y: {joins: [[ground, a]]}}}\n",
+			"2:12 every setting shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right",
+		},
+		{
+			"short in one position", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[b, ground]]}}}\n  U: {switch: {x: , y: {joins: [[a, b]]}}}\n",
+			"6:21 position y of S shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right",
+		},
+		{
+			"short together", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[a, m]]}}}\n  U: {switch: {x: , y: {joins: [[m, ground]]}}}\n  V: {switch: {x: , y: {joins: [[a, b]]}}}\n",
+			"6:3 the combination S y, U y, V x shorts the antenna socket to ground (one of 2 combinations that do); check its joins; a switch that grounds an antenna on purpose is right",
+		},
+		{
+			"short once", "parts:\n" + through + "controls:\n  S: {switch: {x: , y: {joins: [[a, m]]}}}\n  U: {switch: {x: , y: {joins: [[m, ground]]}}}\n",
+			"6:3 the combination S y, U y shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right",
+		},
+		{
+			"off", "parts:\n  R: {kind: resistor, nodes: [a, m], value: 50 ohm}\n  R2: {kind: resistor, nodes: [a, ground], value: 50 ohm}\ncontrols:\n  S: {switch: {on: {joins: [[m, b]]}, off: }}\n",
+			"7:39 position off of S lets nothing through to the receiver; check its joins, or leave it if the position is meant to be off",
+		},
+		{
+			"knob without effect", "parts:\n" + through + "  C: {kind: variable capacitor, nodes: [c, d], range: 5 pF .. 50 pF}\n  C2: {kind: capacitor, nodes: [c, d], value: 5 pF}\ncontrols:\n  K: {knob: C}\n",
+			"5:3 C carries no current in any switch position; check its nodes and the switch contacts\n6:3 C2 carries no current in any switch position; check its nodes and the switch contacts\n8:3 K changes nothing in any switch position; check the nodes of C",
+		},
+		{
+			"no unique solution in one position", "parts:\n" + through + "  T: {kind: coupled coils, windings: [{nodes: [a, ground], value: 1 uH}, {nodes: [c, ground], value: 1 uH}], coupling: 1}\n  R2: {kind: resistor, nodes: [c, ground], value: 50 ohm}\ncontrols:\n  S: {switch: {x: , y: {joins: [[a, c]]}}}\n",
+			"8:21 position y of S leaves the circuit without a unique solution; give the lossless coils in it a Q, or a coupling below 1",
+		},
+		{
+			"no unique solution at all", "parts:\n" + through + "  T: {kind: coupled coils, windings: [{nodes: [a, ground], value: 1 uH}, {nodes: [a, ground], value: 1 uH}], coupling: 1}\n",
+			"2:12 every setting leaves the circuit without a unique solution; give the lossless coils in it a Q, or a coupling below 1",
+		},
+		{
+			"unknown value", "parts:\n" + through + "  L: {kind: inductor, nodes: [a, b], value: \"?\"}\n  C: {kind: variable capacitor, nodes: [a, b], range: 5 pF .. 50 pF}\n",
+			"6:3 no knob turns C; it is taken in the middle of its travel; add a control {knob: C}, or make it a fixed part\nthe switch positions were not tried: value of L is not known, so nothing can be computed with it; write a guess like \"? 22 uH\"",
+		},
 		{"measured above shortwave", "parts:\n  Z: {kind: measured one-port, nodes: [a, b], file: vhf.s1p}\n", ""},
 		{"measured at one frequency", "parts:\n  Z: {kind: measured one-port, nodes: [a, b], file: spot.s1p}\n", ""},
 		{"measured over the edge", "parts:\n  Z: {kind: measured one-port, nodes: [a, b], file: hf.s1p}\n", ""},
-		{"nothing measured in common", "parts:\n  Z: {kind: measured one-port, nodes: [a, b], file: vhf.s1p}\n  Y: {kind: measured one-port, nodes: [a, b], file: uhf.s1p}\n",
-			"the switch positions were not tried: the measured files have no frequency in common"},
-		{"4096 combinations", manySwitches(12),
-			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, U on, V on shorts the antenna socket to ground (one of 1024 combinations that do); check its joins; a switch that grounds an antenna on purpose is right"},
-		{"8192 combinations", manySwitches(13),
-			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, S11 off, U on, V on shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one or two switches were tried"},
-		{"8192 combinations, one position shorts by itself", manySwitches(13) + "  W: {switch: {off: , on: {joins: [[b, ground]]}}}\n",
-			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, S11 off, U on, V on, W off shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right\n21:23 position on of W shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one or two switches were tried"},
-		{"one switch of 4200 positions", manyPositions(4200),
-			"4207:7 position last of S shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one switch were tried"},
+		{
+			"nothing measured in common", "parts:\n  Z: {kind: measured one-port, nodes: [a, b], file: vhf.s1p}\n  Y: {kind: measured one-port, nodes: [a, b], file: uhf.s1p}\n",
+			"the switch positions were not tried: the measured files have no frequency in common",
+		},
+		{
+			"4096 combinations", manySwitches(12),
+			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, U on, V on shorts the antenna socket to ground (one of 1024 combinations that do); check its joins; a switch that grounds an antenna on purpose is right",
+		},
+		{
+			"8192 combinations", manySwitches(13),
+			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, S11 off, U on, V on shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one or two switches were tried",
+		},
+		{
+			"8192 combinations, one position shorts by itself", manySwitches(13) + "  W: {switch: {off: , on: {joins: [[b, ground]]}}}\n",
+			"8:3 the combination S1 off, S2 off, S3 off, S4 off, S5 off, S6 off, S7 off, S8 off, S9 off, S10 off, S11 off, U on, V on, W off shorts the antenna socket to ground; check its joins; a switch that grounds an antenna on purpose is right\n21:23 position on of W shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one or two switches were tried",
+		},
+		{
+			"one switch of 4200 positions", manyPositions(4200),
+			"4207:7 position last of S shorts the receiver socket to ground; check its joins; a switch that grounds an antenna on purpose is right\nthe switches have more than 4096 combinations; only those that differ from the first positions by one switch were tried",
+		},
 	}
 	for _, c := range cases {
 		r := report(t, c.text)
