@@ -58,12 +58,9 @@ var coupledCoils = &Kind{
 	connect: func(p *Part) error {
 		list := p.Values["windings"].Node
 		for i, w := range form.Items[form.Values](mustGet[[]any](p, "windings")) {
-			pair, err := nodesOf(list.Items[i].Get("nodes"), fmt.Sprintf("winding %d of %s", i+1, p.Name), w["nodes"].Of)
-			if err != nil {
+			if err := addWinding(p, list.Items[i].Get("nodes"), w["nodes"].Of); err != nil {
 				return err
 			}
-			p.branches = append(p.branches, network.Branch{From: pair[0], To: pair[1]})
-			p.Nodes = append(p.Nodes, pair...)
 		}
 		return nil
 	},
@@ -104,6 +101,17 @@ var coupledCoils = &Kind{
 		coils, err := network.NewCoupledCoils(p.branches, inductances, couplingsOf(p), loss)
 		return []network.Element{coils}, err
 	},
+}
+
+// addWinding connects the next winding of a part to the pair of nodes that was read.
+func addWinding(p *Part, n *document.Node, read any) error {
+	pair, err := nodesOf(n, fmt.Sprintf("winding %d of %s", len(p.branches)+1, p.Name), read)
+	if err != nil {
+		return err
+	}
+	p.branches = append(p.branches, network.Branch{From: pair[0], To: pair[1]})
+	p.Nodes = append(p.Nodes, pair...)
+	return nil
 }
 
 // couplingsOf lists the coupling factors of coupled coils or of a transformer.
@@ -162,12 +170,9 @@ var transformer = &Kind{
 	connect: func(p *Part) error {
 		list := p.Values["nodes"].Node
 		for i, read := range mustGet[[]any](p, "nodes") {
-			pair, err := nodesOf(list.Items[i], fmt.Sprintf("winding %d of %s", i+1, p.Name), read)
-			if err != nil {
+			if err := addWinding(p, list.Items[i], read); err != nil {
 				return err
 			}
-			p.branches = append(p.branches, network.Branch{From: pair[0], To: pair[1]})
-			p.Nodes = append(p.Nodes, pair...)
 		}
 		return nil
 	},
