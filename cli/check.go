@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/demo"
 	"knobwise/bench/fault"
@@ -100,7 +101,7 @@ func checkFile(files folder.Files, name string, span check.Span) checked {
 	for _, f := range report.Findings {
 		out.Findings = append(out.Findings, findingJSON{f.Place.Line, f.Place.Column, f.What, f.Instead, fault.At(f.Place, f.What, f.Instead)})
 	}
-	out.Notices = orEmpty(report.Notices)
+	out.Notices = answer.OrEmpty(report.Notices)
 	return out
 }
 
@@ -125,7 +126,7 @@ func reportChecks(s *streams, format string, all []checked) error {
 		}
 	}
 	if format == "json" {
-		data, err := toJSON(map[string][]checked{"files": all})
+		data, err := answer.JSON(map[string][]checked{"files": all})
 		if err != nil {
 			return err
 		}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"knobwise/answer"
 	"knobwise/bench/demo"
 	"knobwise/bench/fault"
 	"knobwise/bench/folder"
@@ -32,7 +33,7 @@ func demoCommand(s *streams) *cobra.Command {
 				return err
 			}
 			if format == "json" {
-				data, err := toJSON(map[string][]string{"files": written})
+				data, err := answer.JSON(map[string][]string{"files": written})
 				if err != nil {
 					return err
 				}

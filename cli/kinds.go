@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/form"
 	"knobwise/bench/setup"
@@ -79,7 +80,7 @@ func kindsCommand(s *streams) *cobra.Command {
 				return usage(fmt.Sprintf("there is no kind %q", wanted), "known are "+strings.Join(names, ", "))
 			}
 			if format == "json" {
-				data, err := toJSON(map[string][]kindRow{"kinds": rows})
+				data, err := answer.JSON(map[string][]kindRow{"kinds": rows})
 				if err != nil {
 					return err
 				}
@@ -124,7 +125,7 @@ func schemaCommand(s *streams) *cobra.Command {
 		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: []string{"box", "setup"},
 		RunE: func(_ *cobra.Command, args []string) error {
-			data, err := encode(schemas[args[0]](), "  ")
+			data, err := answer.IndentedJSON(schemas[args[0]](), "  ")
 			if err != nil {
 				return err
 			}

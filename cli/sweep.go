@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/demo"
 	"knobwise/bench/fault"
@@ -184,11 +185,21 @@ is wrong.`,
 			}
 			inputs := append(slices.Clip(args), b.setup)
 			if format == "s2p" {
-				data, notices, err := sweepTouchstone(bx, setting, over, reference)
+				ohms := 50.0
+				if reference != "" {
+					if ohms, err = value("--reference", reference, quantity.Ohm); err != nil {
+						return err
+					}
+				}
+				r, err := sweep.RunScattering(bx, setting, over, ohms)
 				if err != nil {
 					return err
 				}
-				s.notices(notices)
+				data, err := answer.ScatteringTouchstone(bx, r)
+				if err != nil {
+					return err
+				}
+				s.notices(r.Notices)
 				return s.deliver(data, out, inputs...)
 			}
 			if reference != "" {
@@ -273,9 +284,9 @@ func renderSweep(format string, b *box.Box, r *sweep.Result, dark bool) ([]byte,
 	case "table":
 		sweepTable(&buffer, b, r)
 	case "csv":
-		sweepCSV(&buffer, r)
+		return answer.SweepCSV(r), nil
 	case "json":
-		return sweepJSON(r)
+		return answer.JSON(answer.OfSweep(r))
 	default:
 		err = sweepPicture(&buffer, format, b, r, dark)
 	}

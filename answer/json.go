@@ -1,4 +1,6 @@
-package cli
+// Package answer writes the results of studies in the forms that a script or the page may rely on: JSON, CSV and
+// Touchstone. Command and server share it, so that both give the same.
+package answer
 
 import (
 	"bytes"
@@ -7,11 +9,11 @@ import (
 	"strconv"
 )
 
-// number is a value in JSON: null where it does not exist.
-type number float64
+// Number is a value in JSON: null where it does not exist.
+type Number float64
 
 // MarshalJSON writes the shortest digits that read back exactly, or null.
-func (n number) MarshalJSON() ([]byte, error) {
+func (n Number) MarshalJSON() ([]byte, error) {
 	v := float64(n)
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return []byte("null"), nil
@@ -19,11 +21,11 @@ func (n number) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, v, 'g', -1, 64), nil
 }
 
-// column is many values in JSON.
-type column []float64
+// Column is many values in JSON.
+type Column []float64
 
 // MarshalJSON writes an array with null where a value does not exist.
-func (c column) MarshalJSON() ([]byte, error) {
+func (c Column) MarshalJSON() ([]byte, error) {
 	out := make([]byte, 0, 20*len(c)+2)
 	out = append(out, '[')
 	for i, v := range c {
@@ -39,11 +41,11 @@ func (c column) MarshalJSON() ([]byte, error) {
 	return append(out, ']'), nil
 }
 
-// toJSON renders a result in one line, with a line end.
-func toJSON(v any) ([]byte, error) { return encode(v, "") }
+// JSON renders a result in one line, with a line end.
+func JSON(v any) ([]byte, error) { return IndentedJSON(v, "") }
 
-// encode renders JSON, indented where indent is not empty.
-func encode(v any, indent string) ([]byte, error) {
+// IndentedJSON renders a result for people to read.
+func IndentedJSON(v any, indent string) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
@@ -54,8 +56,8 @@ func encode(v any, indent string) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// orEmpty makes an absent list an empty array instead of null.
-func orEmpty(list []string) []string {
+// OrEmpty makes an absent list an empty array instead of null.
+func OrEmpty(list []string) []string {
 	if list == nil {
 		return []string{}
 	}
