@@ -1,5 +1,5 @@
-// Package answer writes the results of studies in the forms that a script or the page may rely on: JSON, CSV and
-// Touchstone. Command and server share it, so that both give the same.
+// Package answer writes the results of studies in the forms that a script or the page may rely on: JSON, CSV,
+// Touchstone and pictures. Command and server share it, so that both give the same.
 package answer
 
 import (

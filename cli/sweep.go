@@ -288,7 +288,7 @@ func renderSweep(format string, b *box.Box, r *sweep.Result, dark bool) ([]byte,
 	case "json":
 		return answer.JSON(answer.OfSweep(r))
 	default:
-		err = sweepPicture(&buffer, format, b, r, dark)
+		err = answer.SweepPicture(&buffer, format, b, r, dark)
 	}
 	return buffer.Bytes(), err
 }

@@ -1,4 +1,4 @@
-package cli
+package answer
 
 import (
 	"fmt"
@@ -12,8 +12,8 @@ import (
 	"knobwise/study/sweep"
 )
 
-// sweepPicture draws the insertion gain over frequency with the straight wire and the peak.
-func sweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark bool) error {
+// SweepPicture draws the insertion gain over frequency with the straight wire and the peak, as "svg", "png" or "pdf".
+func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark bool) error {
 	straight := make([]float64, len(r.Frequency))
 	c := figure.Chart{
 		Title:    r.Box,
@@ -36,8 +36,8 @@ func sweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark 
 		if f.Where != sweep.Inside {
 			continue
 		}
-		c.Marks = append(c.Marks, figure.Mark{X: f.Peak.Frequency, Label: "load voltage peak " + hertz(f.Peak.Frequency)})
-		note := fmt.Sprintf("load voltage: peak %s at %s", quantity.Format(math.Pow(10, f.Peak.Level/20), quantity.Volt, 4), hertz(f.Peak.Frequency))
+		c.Marks = append(c.Marks, figure.Mark{X: f.Peak.Frequency, Label: "load voltage peak " + quantity.Format(f.Peak.Frequency, quantity.Hertz, 5)})
+		note := fmt.Sprintf("load voltage: peak %s at %s", quantity.Format(math.Pow(10, f.Peak.Level/20), quantity.Volt, 4), quantity.Format(f.Peak.Frequency, quantity.Hertz, 5))
 		if !math.IsNaN(f.Bandwidth) {
 			note += fmt.Sprintf(", bandwidth (-3 dB) %s, loaded Q %.3g", quantity.Format(f.Bandwidth, quantity.Hertz, 4), f.LoadedQ)
 		}
