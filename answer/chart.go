@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"knobwise/bench/box"
 	"knobwise/bench/fault"
@@ -12,9 +13,18 @@ import (
 	"knobwise/study/sweep"
 )
 
+// unseen is a gain in dB too small to draw.
+const unseen = 1e-6
+
 // SweepPicture draws the insertion gain over frequency with the straight wire and the peak, as "svg", "png" or "pdf".
 func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark bool) error {
 	straight := make([]float64, len(r.Frequency))
+	gain := slices.Clone(r.InsertionGain)
+	for i, v := range gain {
+		if math.Abs(v) < unseen {
+			gain[i] = 0 // the rounding of a straight wire is no picture
+		}
+	}
 	c := figure.Chart{
 		Title:    r.Box,
 		Subtitle: b.Describe(r.Setting) + " · " + r.Setup,
@@ -22,7 +32,7 @@ func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark 
 		Y:        figure.Axis{Label: "insertion gain", Unit: "dB"},
 		Series: []figure.Series{
 			{Name: "straight through", X: r.Frequency, Y: straight, Style: figure.Straight},
-			{Name: "now", X: r.Frequency, Y: r.InsertionGain, Style: figure.Now},
+			{Name: "this setting", X: r.Frequency, Y: gain, Style: figure.Now},
 		},
 		Notes: r.Notices,
 	}
@@ -33,6 +43,9 @@ func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark 
 		c.Theme = figure.Dark
 	}
 	for _, f := range r.Features {
+		for _, x := range f.Rejections {
+			c.Marks = append(c.Marks, figure.Mark{X: x.Frequency, Label: fmt.Sprintf("%.1f dB below at %s", x.DB, quantity.Format(x.Frequency, quantity.Hertz, 5))})
+		}
 		if f.Where != sweep.Inside {
 			continue
 		}

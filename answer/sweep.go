@@ -3,6 +3,7 @@ package answer
 import (
 	"bytes"
 	"math"
+	"math/cmplx"
 	"strconv"
 
 	"knobwise/bench/box"
@@ -10,49 +11,15 @@ import (
 	"knobwise/study/sweep"
 )
 
-// sweepColumns is the order of the CSV's columns, and the names of the JSON's arrays. Scripts rely on it.
-func sweepColumns(r *sweep.Result) (names []string, columns []Column) {
-	split := func(z []complex128) (re, im Column) {
-		for _, x := range z {
-			re = append(re, real(x))
-			im = append(im, imag(x))
-		}
-		return re, im
-	}
-	zinRe, zinIm := split(r.InputImpedance)
-	zoutRe, zoutIm := split(r.OutputImpedance)
-	for _, c := range []struct {
-		name   string
-		values Column
-	}{
-		{"frequency_hz", r.Frequency},
-		{"load_v", r.LoadV},
-		{"load_phase_deg", r.LoadPhase},
-		{"straight_v", r.StraightV},
-		{"insertion_gain_db", r.InsertionGain},
-		{"transducer_gain_db", r.TransducerGain},
-		{"input_mismatch_db", r.InputMismatch},
-		{"dissipation_db", r.Dissipation},
-		{"zin_re_ohm", zinRe},
-		{"zin_im_ohm", zinIm},
-		{"zout_re_ohm", zoutRe},
-		{"zout_im_ohm", zoutIm},
-	} {
-		names = append(names, c.name)
-		columns = append(columns, c.values)
-	}
-	return names, columns
-}
-
 // SweepCSV has one row per frequency at full precision; a value that does not exist is an empty cell.
 func SweepCSV(r *sweep.Result) []byte {
 	var b bytes.Buffer
-	names, columns := sweepColumns(r)
-	for i, name := range names {
+	columns := OfSweep(r).columns()
+	for i, c := range columns {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		b.WriteString(name)
+		b.WriteString(c.name)
 	}
 	b.WriteByte('\n')
 	var digits []byte
@@ -61,7 +28,7 @@ func SweepCSV(r *sweep.Result) []byte {
 			if i > 0 {
 				b.WriteByte(',')
 			}
-			if v := c[row]; !math.IsNaN(v) && !math.IsInf(v, 0) {
+			if v := c.values[row]; !math.IsNaN(v) && !math.IsInf(v, 0) {
 				digits = strconv.AppendFloat(digits[:0], v, 'g', -1, 64)
 				b.Write(digits)
 			}
@@ -142,10 +109,10 @@ type Sweep struct {
 // OfSweep puts a sweep's result into its JSON form.
 func OfSweep(r *sweep.Result) Sweep {
 	out := Sweep{Box: r.Box, Setup: r.Setup, Setting: r.Setting, EMF: Number(r.EMF), Features: []Features{}, Budgets: []Budget{}, Warnings: OrEmpty(r.Notices)}
-	_, c := sweepColumns(r)
-	out.Frequency, out.LoadV, out.LoadPhase, out.StraightV = c[0], c[1], c[2], c[3]
-	out.InsertionGain, out.TransducerGain, out.InputMismatch, out.Dissipation = c[4], c[5], c[6], c[7]
-	out.ZinRe, out.ZinIm, out.ZoutRe, out.ZoutIm = c[8], c[9], c[10], c[11]
+	out.Frequency, out.LoadV, out.LoadPhase, out.StraightV = r.Frequency, r.LoadV, r.LoadPhase, r.StraightV
+	out.InsertionGain, out.TransducerGain, out.InputMismatch, out.Dissipation = r.InsertionGain, r.TransducerGain, r.InputMismatch, r.Dissipation
+	out.ZinRe, out.ZinIm = parts(r.InputImpedance)
+	out.ZoutRe, out.ZoutIm = parts(r.OutputImpedance)
 	for _, f := range r.Features {
 		j := Features{
 			Trace: string(f.Trace), Where: string(f.Where), PeakHz: Number(f.Peak.Frequency), PeakDB: Number(f.Peak.Level),
@@ -184,4 +151,39 @@ func ScatteringTouchstone(b *box.Box, r *sweep.Scattering) ([]byte, error) {
 	var out bytes.Buffer
 	err := touchstone.Write(&out, d, touchstone.WriteOptions{Comments: comments})
 	return out.Bytes(), err
+}
+
+// parts splits impedances; where no current flows neither part exists.
+func parts(z []complex128) (re, im Column) {
+	re, im = make(Column, len(z)), make(Column, len(z))
+	for i, x := range z {
+		re[i], im[i] = real(x), imag(x)
+		if cmplx.IsInf(x) || cmplx.IsNaN(x) {
+			re[i], im[i] = math.NaN(), math.NaN()
+		}
+	}
+	return re, im
+}
+
+type named struct {
+	name   string
+	values Column
+}
+
+// columns is the order of the CSV's columns. Scripts rely on it.
+func (s Sweep) columns() []named {
+	return []named{
+		{"frequency_hz", s.Frequency},
+		{"load_v", s.LoadV},
+		{"load_phase_deg", s.LoadPhase},
+		{"straight_v", s.StraightV},
+		{"insertion_gain_db", s.InsertionGain},
+		{"transducer_gain_db", s.TransducerGain},
+		{"input_mismatch_db", s.InputMismatch},
+		{"dissipation_db", s.Dissipation},
+		{"zin_re_ohm", s.ZinRe},
+		{"zin_im_ohm", s.ZinIm},
+		{"zout_re_ohm", s.ZoutRe},
+		{"zout_im_ohm", s.ZoutIm},
+	}
 }

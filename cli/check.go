@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -45,7 +46,7 @@ func checkCommand(s *streams) *cobra.Command {
 		Long: `Check reads box and setup files as strictly as every command does, and tells what is legal but suspicious in a box: a
 node that only one part touches, a part that carries no current in any switch position, a knob that changes nothing, a
 position that shorts a socket or lets nothing through, a coil whose self-resonance lies in the range of the setup's sweep
-(without --setup: 0.1 to 30 MHz).
+(without one: 0.1 to 30 MHz).
 
 Exit status: 0 every file can be used, suspicious or not; 1 a file cannot be used; 2 the command line is wrong.`,
 		Example: "  knobwise check coupler.box.yaml --setup bench-50.setup.yaml",
@@ -60,12 +61,17 @@ Exit status: 0 every file can be used, suspicious or not; 1 a file cannot be use
 				files = demo.Files()
 			}
 			span := check.Shortwave
+			if with == "" {
+				with = onlySetup(args)
+			}
 			if with != "" {
 				st, err := setup.LoadFile(files, with)
-				if err != nil {
+				switch {
+				case err == nil:
+					span = check.Span{From: st.Sweep.From, To: st.Sweep.To}
+				case !slices.Contains(args, with): // otherwise it is told in its turn
 					return err
 				}
-				span = check.Span{From: st.Sweep.From, To: st.Sweep.To}
 			}
 			var all []checked
 			for _, name := range args {
@@ -75,9 +81,23 @@ Exit status: 0 every file can be used, suspicious or not; 1 a file cannot be use
 		},
 	}
 	c.Flags().StringVar(&format, "format", "", "table | json")
-	c.Flags().StringVar(&with, "setup", "", "look for self-resonances in the range of this setup's sweep")
+	c.Flags().StringVar(&with, "setup", "", "look for self-resonances in the range of this setup's sweep (default: the one setup among the files)")
 	c.Flags().BoolVar(&inDemo, "demo", false, "the files are those of the embedded demonstration bench")
 	return c
+}
+
+// onlySetup is the setup among the files, where there is exactly one.
+func onlySetup(files []string) string {
+	found := ""
+	for _, name := range files {
+		if strings.HasSuffix(name, ".setup.yaml") {
+			if found != "" {
+				return ""
+			}
+			found = name
+		}
+	}
+	return found
 }
 
 func checkFile(files folder.Files, name string, span check.Span) checked {

@@ -91,7 +91,7 @@ func rerun(t *testing.T, source string) (document string, commands int) {
 				var stdout, stderr bytes.Buffer
 				Run(words(command), &stdout, &stderr)
 				commands++
-				printed := strings.Split(strings.TrimSuffix(stderr.String()+stdout.String(), "\n"), "\n")
+				printed := strings.Split(strings.TrimSuffix(stdout.String()+stderr.String(), "\n"), "\n")
 				if len(printed) == 1 && printed[0] == "" {
 					printed = nil
 				}

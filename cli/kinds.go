@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -60,18 +61,20 @@ func kindsCommand(s *streams) *cobra.Command {
 		Use:     "kinds [NAME]",
 		GroupID: "files",
 		Short:   "Every kind of part, source and load, with its fields",
-		Long:    "Kinds prints what may stand in box and setup files. A name, or the beginning of one, shows only the kinds that it fits.",
+		Long:    "Kinds prints what may stand in box and setup files. A name, or a part of one, shows only the kinds that it fits.",
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(_ *cobra.Command, args []string) error {
 			format, err := formatFor(format, "", []string{"table", "json"})
 			if err != nil {
 				return err
 			}
-			wanted := strings.Join(args, " ")
+			wanted := strings.ToLower(strings.Join(args, " "))
 			var rows []kindRow
 			var names []string
 			for _, row := range allKinds() {
-				names = append(names, row.Name)
+				if !slices.Contains(names, row.Name) {
+					names = append(names, row.Name)
+				}
 				if strings.Contains(row.Name, wanted) || row.Group == wanted {
 					rows = append(rows, row)
 				}
@@ -116,7 +119,7 @@ func kindsTable(b *bytes.Buffer, rows []kindRow) {
 }
 
 func schemaCommand(s *streams) *cobra.Command {
-	var out string
+	var out, format string
 	schemas := map[string]func() map[string]any{"box": box.Schema, "setup": setup.Schema}
 	c := &cobra.Command{
 		Use:       "schema box|setup",
@@ -125,6 +128,9 @@ func schemaCommand(s *streams) *cobra.Command {
 		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: []string{"box", "setup"},
 		RunE: func(_ *cobra.Command, args []string) error {
+			if _, err := formatFor(format, "", []string{"json"}); err != nil {
+				return err
+			}
 			data, err := answer.IndentedJSON(schemas[args[0]](), "  ")
 			if err != nil {
 				return err
@@ -133,5 +139,6 @@ func schemaCommand(s *streams) *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
+	c.Flags().StringVar(&format, "format", "", "json (it has no other)")
 	return c
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -11,6 +12,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"knobwise/answer"
 	"knobwise/bench/box"
@@ -119,7 +121,11 @@ func (o *span) apply(s setup.Sweep) (setup.Sweep, error) {
 	default:
 		return s, usage(fmt.Sprintf("--spacing %s is not known", o.spacing), "write linear or log")
 	}
-	return s, s.Check()
+	err = s.Check()
+	if f, ok := errors.AsType[*fault.Error](err); ok && *o != (span{}) {
+		return s, usage(f.What, f.Instead) // the options made it so, not the file
+	}
+	return s, err
 }
 
 // value reads a positive value from the command line.
@@ -170,9 +176,12 @@ is wrong.`,
   knobwise sweep --demo --out coupler.svg
   knobwise sweep --demo --format s2p --reference 75ohm`,
 		Args: cobra.MaximumNArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, sweepFormats)
 			if err != nil {
+				return err
+			}
+			if err := usable(c, format); err != nil {
 				return err
 			}
 			bx, st, setting, err := b.load(args)
@@ -183,7 +192,7 @@ is wrong.`,
 			if err != nil {
 				return err
 			}
-			inputs := append(slices.Clip(args), b.setup)
+			inputs := inputsOf(args, b.setup, bx, st)
 			if format == "s2p" {
 				ohms := 50.0
 				if reference != "" {
@@ -201,9 +210,6 @@ is wrong.`,
 				}
 				s.notices(r.Notices)
 				return s.deliver(data, out, inputs...)
-			}
-			if reference != "" {
-				return usage("--reference is for --format s2p only", "leave it out")
 			}
 			q := sweep.Question{Sweep: over, AtPeak: len(at) == 0, Features: []sweep.Trace{sweep.LoadVoltage}}
 			if format == "json" {
@@ -227,12 +233,10 @@ is wrong.`,
 			if err != nil {
 				return err
 			}
-			if out == "" && format == "png" && isTerminal(s.out) {
-				return usage("a picture would only fill the terminal with signs", "write it to a file with --out FILE.png")
+			if out == "" && (format == "png" || format == "pdf") && isTerminal(s.out) {
+				return usage("a picture would only fill the terminal with signs", "write it to a file with --out FILE."+format+"")
 			}
-			if format != "table" { // the table shows them itself
-				s.notices(r.Notices)
-			}
+			s.notices(r.Notices)
 			return s.deliver(data, out, inputs...)
 		},
 	}
@@ -249,8 +253,48 @@ is wrong.`,
 	return c
 }
 
+// only lists the options that mean something for some formats alone.
+var only = map[string][]string{
+	"reject":    {"table", "json", "svg", "png", "pdf"},
+	"at":        {"table", "json"},
+	"dark":      {"svg", "png", "pdf"},
+	"reference": {"s2p"},
+}
+
+// usable refuses an option that would do nothing, and one that is given empty, as by a variable that is not set.
+func usable(c *cobra.Command, format string) (err error) {
+	c.Flags().Visit(func(f *pflag.Flag) {
+		formats, limited := only[f.Name]
+		switch {
+		case err != nil:
+		case f.Value.String() == "" || f.Value.String() == "[]":
+			err = usage("--"+f.Name+" is empty", "give it a value, or leave it out")
+		case limited && !slices.Contains(formats, format):
+			err = usage(fmt.Sprintf("--%s means nothing for --format %s", f.Name, format), "leave it out, or take "+strings.Join(formats, ", "))
+		}
+	})
+	return err
+}
+
+// inputsOf lists every file that a command has read, measured files included.
+func inputsOf(args []string, setupName string, b *box.Box, st *setup.Setup) []string {
+	files := append(slices.Clip(args), setupName)
+	for _, p := range b.Parts {
+		if m := p.Measured(); m != nil {
+			files = append(files, m.File)
+		}
+	}
+	for _, m := range st.Measured() {
+		files = append(files, m.File)
+	}
+	return files
+}
+
 // formatFor decides the format from the option and the ending of the output file.
 func formatFor(format, out string, known []string) (string, error) {
+	if format == "" && out == "" {
+		return known[0], nil
+	}
 	if format == "" {
 		ending := strings.TrimPrefix(filepath.Ext(out), ".")
 		for _, k := range known {
@@ -258,7 +302,7 @@ func formatFor(format, out string, known []string) (string, error) {
 				return k, nil
 			}
 		}
-		return known[0], nil
+		return "", usage(fmt.Sprintf("the ending of --out %s names no format", out), "end it in ."+strings.Join(known[1:], ", .")+", or add --format")
 	}
 	for _, k := range known {
 		if k == format {

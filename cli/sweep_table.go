@@ -32,12 +32,6 @@ func sweepTable(b *bytes.Buffer, bx *box.Box, r *sweep.Result) {
 	for _, budget := range r.Budgets {
 		budgetLines(b, budget)
 	}
-	for _, notice := range r.Notices {
-		fmt.Fprintf(b, "note: %s\n", notice)
-	}
-	if len(r.Notices) > 0 {
-		fmt.Fprintln(b)
-	}
 	rowLines(b, r)
 }
 
@@ -159,6 +153,7 @@ func featureLines(b *bytes.Buffer, r *sweep.Result, f sweep.Features) {
 		line("further peak", fmt.Sprintf("%s, %s", quantity.Format(p.Frequency, quantity.Hertz, 6), decibels(p.Level-f.Peak.Level)))
 	}
 	switch {
+	case f.Where == sweep.Flat:
 	case !math.IsNaN(f.Bandwidth):
 		line("bandwidth (-3 dB)", fmt.Sprintf("%s, from %s to %s", quantity.Format(f.Bandwidth, quantity.Hertz, 4), hertz(f.Low3), hertz(f.High3)))
 		line("loaded Q", fmt.Sprintf("%.3g", f.LoadedQ))
@@ -270,6 +265,9 @@ func digits(v float64) string {
 func impedance(z complex128) string {
 	if math.IsInf(real(z), 0) || math.IsInf(imag(z), 0) || math.IsNaN(real(z)) {
 		return "open"
+	}
+	if math.Abs(imag(z)) < 1e-9*math.Abs(real(z)) {
+		return digits(real(z)) + " + j0"
 	}
 	sign := "+"
 	if imag(z) < 0 {

@@ -117,8 +117,8 @@ x.box.yaml:5:31: nodes of part R2: "a" where a list belongs; write two nodes lik
 x.box.yaml:5:35: two ends of R2 are at node "b"; give each end its own node, or leave the part out
       R2: {kind: resistor, nodes: [b, b], value: 5 ohm}
                                       ^`},
-	{"node without a name", `  R2: {kind: resistor, nodes: [b, ""], value: 5 ohm}`, "x.box.yaml:5:35: nodes of part R2: \"\" cannot be a name; use up to 60 letters, digits and spaces, without `=`\n      R2: {kind: resistor, nodes: [b, \"\"], value: 5 ohm}\n                                      ^^"},
-	{"node with an equals sign", `  R2: {kind: resistor, nodes: [b, x=y], value: 5 ohm}`, "x.box.yaml:5:35: nodes of part R2: \"x=y\" cannot be a name; use up to 60 letters, digits and spaces, without `=`\n      R2: {kind: resistor, nodes: [b, x=y], value: 5 ohm}\n                                      ^^^"},
+	{"node without a name", `  R2: {kind: resistor, nodes: [b, ""], value: 5 ohm}`, "x.box.yaml:5:35: nodes of part R2: \"\" cannot be a name; use up to 60 printable signs, without `=`\n      R2: {kind: resistor, nodes: [b, \"\"], value: 5 ohm}\n                                      ^^"},
+	{"node with an equals sign", `  R2: {kind: resistor, nodes: [b, x=y], value: 5 ohm}`, "x.box.yaml:5:35: nodes of part R2: \"x=y\" cannot be a name; use up to 60 printable signs, without `=`\n      R2: {kind: resistor, nodes: [b, x=y], value: 5 ohm}\n                                      ^^^"},
 	{"duplicate part", `  R1: {kind: resistor, nodes: [a, ground], value: 5 ohm}`, `
 x.box.yaml:5:3: "R1" stands here a second time; it is already in line 4; delete one of the two, or give it another name
       R1: {kind: resistor, nodes: [a, ground], value: 5 ohm}
@@ -127,7 +127,7 @@ x.box.yaml:5:3: "R1" stands here a second time; it is already in line 4; delete 
 x.box.yaml:5:58: "value" stands here a second time; it is already in line 5; delete one of the two, or give it another name
       R2: {kind: resistor, nodes: [a, ground], value: 5 ohm, value: 6 ohm}
                                                              ^^^^^`},
-	{"part name with an equals sign", `  R=2: {kind: resistor, nodes: [a, ground], value: 5 ohm}`, "x.box.yaml:5:3: parts of the box: \"R=2\" cannot be a name; use up to 60 letters, digits and spaces, without `=`\n      R=2: {kind: resistor, nodes: [a, ground], value: 5 ohm}\n      ^^^"},
+	{"part name with an equals sign", `  R=2: {kind: resistor, nodes: [a, ground], value: 5 ohm}`, "x.box.yaml:5:3: parts of the box: \"R=2\" cannot be a name; use up to 60 printable signs, without `=`\n      R=2: {kind: resistor, nodes: [a, ground], value: 5 ohm}\n      ^^^"},
 	{"Q and resistance", `  L1: {kind: inductor, nodes: [a, ground], value: 5 uH, resistance: 2 ohm, Q: 100}`, `
 x.box.yaml:5:69: L1 has both "Q" and "resistance"; give one of them
       L1: {kind: inductor, nodes: [a, ground], value: 5 uH, resistance: 2 ohm, Q: 100}

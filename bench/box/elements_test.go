@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"strings"
 	"testing"
 
 	"knobwise/bench/box"
@@ -123,12 +124,18 @@ func TestTwoPorts(t *testing.T) {
 // TestExtremes: values that no part has give numbers or a fault, never NaN.
 func TestExtremes(t *testing.T) {
 	parts := []string{
-		"kind: resistor, value: 1e300 ohm", "kind: resistor, value: 1e-300 ohm", "kind: capacitor, value: 1e290 F",
-		"kind: capacitor, value: 1e-300 F", "kind: capacitor, value: 1e200 F, leads: 1e200 H", "kind: inductor, value: 1e300 H",
-		"kind: inductor, value: 1e-300 H, Q: 1e-300", "kind: inductor, value: 1e200 H, self capacitance: 1e200 F",
-		"kind: line, impedance: 1e300 ohm, velocity: 0.5, length: 1e300 m",
+		"kind: resistor, value: 1e18 ohm", "kind: resistor, value: 1e-9 ohm", "kind: capacitor, value: 1000 F",
+		"kind: capacitor, value: 1e-21 F", "kind: capacitor, value: 1000 F, leads: 1e6 H", "kind: inductor, value: 1e6 H",
+		"kind: inductor, value: 1e-15 H, Q: 1e-300", "kind: inductor, value: 1e6 H, self capacitance: 1000 F",
+		"kind: line, impedance: 1e18 ohm, velocity: 0.5, length: 1e9 m",
 		"kind: line, impedance: 50 ohm, velocity: 0.5, length: 1 km, loss: 1e300 dB/m at 1 kHz",
-		"kind: crystal, resistance: 1e300 ohm, inductance: 1e300 H, capacitance: 1e300 F, holder: 1e300 F",
+		"kind: crystal, resistance: 1e18 ohm, inductance: 1e6 H, capacitance: 1000 F, holder: 1000 F",
+	}
+	for _, beyond := range []string{"resistor, value: 2e18 ohm", "capacitor, value: 1e-22 F", "inductor, value: 1e300 H"} {
+		_, err := box.Parse(bench, "t.box.yaml", []byte("box: T\nterminals: {antenna: a, receiver: b}\nparts: {P: {nodes: [a, b], kind: "+beyond+"}}\n"))
+		if err == nil || !strings.Contains(err.Error(), "beyond any bench") {
+			t.Errorf("%s: %v", beyond, err)
+		}
 	}
 	solved := 0
 	for _, part := range parts {

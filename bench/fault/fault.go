@@ -8,7 +8,6 @@ package fault
 import (
 	"errors"
 	"fmt"
-	"net/http"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -34,15 +33,16 @@ const (
 	Output
 )
 
-// answers is the table of exit codes and HTTP statuses.
+// answers is the table of exit codes and HTTP statuses (RFC 9110: 400 bad request, 404 not found, 422 unprocessable
+// content, 500 internal error; as numbers, so that the command need not carry a server).
 var answers = map[Kind]struct{ exit, status int }{
-	File:       {1, http.StatusUnprocessableEntity},
-	Missing:    {1, http.StatusNotFound},
-	Setting:    {1, http.StatusUnprocessableEntity},
-	Request:    {1, http.StatusUnprocessableEntity},
-	Unsolvable: {1, http.StatusUnprocessableEntity},
-	Usage:      {2, http.StatusBadRequest},
-	Output:     {1, http.StatusInternalServerError},
+	File:       {1, 422},
+	Missing:    {1, 404},
+	Setting:    {1, 422},
+	Request:    {1, 422},
+	Unsolvable: {1, 422},
+	Usage:      {2, 400},
+	Output:     {1, 500},
 }
 
 // answer is the row for an error; one that is no fault of a known kind is a mistake in the program.
@@ -52,7 +52,7 @@ func answer(err error) (exit, status int) {
 			return a.exit, a.status
 		}
 	}
-	return 1, http.StatusInternalServerError
+	return 1, 500
 }
 
 // ExitCode is the exit status of the command for an error: 0 for nil, 1 where the work failed, 2 for a wrong command line.

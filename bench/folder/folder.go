@@ -93,10 +93,12 @@ func (f Files) open(name string) (fs.File, error) {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() && !info.IsDir() {
-		return nil, fmt.Errorf("is no regular file")
+		return nil, errIrregular
 	}
 	return os.Open(name)
 }
+
+var errIrregular = errors.New("is no regular file")
 
 func missing(name string, err error) error {
 	what, instead := err.Error(), ""
@@ -108,6 +110,8 @@ func missing(name string, err error) error {
 		what, instead = "no such file", "check the name and the folder"
 	case errors.Is(err, fs.ErrPermission):
 		what, instead = "the file may not be read", "check its permissions"
+	case errors.Is(err, errIrregular):
+		instead = "name a file on disk"
 	case errors.Is(err, fs.ErrInvalid):
 		what, instead = "not a name in this folder", "name a file inside it"
 	}

@@ -72,7 +72,10 @@ func Read(n *document.Node, what string, fields []Field) (Values, error) {
 	}
 	known := names(fields)
 	values := Values{}
-	for _, e := range n.Entries {
+	for i, e := range n.Entries {
+		if next := i + 1; next < len(n.Entries) && decimalComma(e.Value, n.Entries[next]) {
+			return nil, e.Value.Fault(fmt.Sprintf("a decimal comma splits %s of %s in two", e.Key.Text, what), "write "+e.Value.Text+"."+n.Entries[next].Key.Text)
+		}
 		f := find(fields, e.Key.Text)
 		if f == nil {
 			return nil, e.Key.Fault(fmt.Sprintf("unknown key %q in %s", e.Key.Text, what), fault.DidYouMean(e.Key.Text, known))
@@ -95,6 +98,21 @@ func Read(n *document.Node, what string, fields []Field) (Values, error) {
 		}
 	}
 	return values, nil
+}
+
+// decimalComma recognises `value: 330,5 ohm` inside brackets, which YAML reads as a value and an empty key.
+func decimalComma(value *document.Node, next document.Entry) bool {
+	digit := func(s string, last bool) bool {
+		if s == "" {
+			return false
+		}
+		c := s[0]
+		if last {
+			c = s[len(s)-1]
+		}
+		return c >= '0' && c <= '9'
+	}
+	return next.Value.Kind == document.Empty && value.Kind == document.Scalar && digit(value.Text, true) && digit(next.Key.Text, false)
 }
 
 // About puts in front of a fault what it is about: "value of part C1".

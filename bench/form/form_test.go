@@ -15,7 +15,7 @@ var everyShape = []struct {
 	bad   map[string]string
 }{
 	{Text{}, map[string]any{"no": "no", `"a: b"`: "a: b", "017": "017"}, map[string]string{"[a]": `t:1:4: x of the thing: a list where a single value belongs; write text`}},
-	{Name{Of: "a node"}, map[string]any{"null": "null", "1e3": "1e3", "t 1": "t 1"}, map[string]string{`" a"`: `t:1:4: x of the thing: " a" cannot be a name; use up to 60 letters, digits and spaces, without ` + "`=`"}},
+	{Name{Of: "a node"}, map[string]any{"null": "null", "1e3": "1e3", "t 1": "t 1"}, map[string]string{`" a"`: `t:1:4: x of the thing: " a" cannot be a name; use up to 60 printable signs, without ` + "`=`"}},
 	{Quantity{Unit: quantity.Farad, Sign: quantity.Positive, Example: "330 pF"}, map[string]any{"4n7": 4.7e-9}, map[string]string{
 		"1 nF ± 5 %": `t:1:4: x of the thing: "1 nF ± 5 %" is a tolerance where a plain value belongs; write a value like 330 pF`,
 		`"?"`:        `t:1:4: x of the thing: "?" is an unknown where a known value belongs; write a value like 330 pF`,

@@ -3,8 +3,10 @@ package form
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"knobwise/bench/document"
 	"knobwise/bench/fault"
@@ -40,11 +42,14 @@ func (s Name) Schema() map[string]any { return scalarSchema() }
 
 // CheckName refuses names that could not be written on a command line or in a message.
 func CheckName(n *document.Node, name string) error {
-	if name == "" || strings.TrimSpace(name) != name || strings.ContainsAny(name, "\n\r\t=") || len([]rune(name)) > 60 {
-		return n.Fault(fmt.Sprintf("%q cannot be a name", name), "use up to 60 letters, digits and spaces, without `=`")
+	if name == "" || strings.TrimSpace(name) != name || strings.ContainsFunc(name, unprintable) || strings.Contains(name, "=") || len([]rune(name)) > 60 {
+		return n.Fault(fmt.Sprintf("%q cannot be a name", name), "use up to 60 printable signs, without `=`")
 	}
 	return nil
 }
+
+// unprintable signs would make two names look alike, or a line of output read backwards.
+func unprintable(r rune) bool { return !unicode.IsPrint(r) }
 
 // Quantity is a physical value with its unit. It reads as a quantity.Quantity.
 type Quantity struct {
@@ -63,6 +68,9 @@ func (s Quantity) Read(n *document.Node) (any, error) {
 	q, err := quantity.ParseWith(text, s.Unit, s.Sign)
 	if err != nil {
 		return nil, QuantityFault(n, err)
+	}
+	if err := onABench(n, text, q); err != nil {
+		return nil, err
 	}
 	wrong := ""
 	switch q.Form {
@@ -87,6 +95,32 @@ func (s Quantity) Read(n *document.Node) (any, error) {
 		return nil, n.Fault(fmt.Sprintf("%q is %s", text, wrong), "write "+s.Describe())
 	}
 	return q, nil
+}
+
+// limits are values beyond which nothing on a bench lies; further out the arithmetic itself would fail.
+var limits = map[quantity.Unit]struct{ low, high float64 }{
+	quantity.Ohm:    {1e-9, 1e18},
+	quantity.Farad:  {1e-21, 1e3},
+	quantity.Henry:  {1e-15, 1e6},
+	quantity.Hertz:  {1e-3, 1e12},
+	quantity.Metre:  {1e-9, 1e9},
+	quantity.Second: {1e-12, 1e9},
+	quantity.Volt:   {1e-15, 1e9},
+	quantity.Watt:   {1e-30, 1e15},
+}
+
+// onABench refuses values beyond the limits of their unit.
+func onABench(n *document.Node, text string, q quantity.Quantity) error {
+	l, ok := limits[q.Unit]
+	if !ok {
+		return nil
+	}
+	for _, v := range []float64{q.Value, q.Low, q.High} {
+		if v != 0 && (math.Abs(v) < l.low || math.Abs(v) > l.high) {
+			return n.Fault(fmt.Sprintf("%s is beyond any bench", text), fmt.Sprintf("write a value from %s to %s", quantity.FormatExact(l.low, q.Unit), quantity.FormatExact(l.high, q.Unit)))
+		}
+	}
+	return nil
 }
 
 func (s Quantity) Describe() string {
@@ -173,6 +207,13 @@ func (Level) Read(n *document.Node) (any, error) {
 	l, err := quantity.ParseLevel(text)
 	if err != nil {
 		return nil, QuantityFault(n, err)
+	}
+	unit := quantity.Volt
+	if l.Kind == quantity.Power {
+		unit = quantity.Watt
+	}
+	if err := onABench(n, text, quantity.Quantity{Value: l.Value, Unit: unit}); err != nil {
+		return nil, err
 	}
 	return l, nil
 }
@@ -389,6 +430,9 @@ func FromText(text string, u quantity.Unit, s quantity.Sign) (float64, error) {
 	}
 	if q.Form != quantity.Exact {
 		return 0, fmt.Errorf("%q is not a single known value", text)
+	}
+	if l, ok := limits[u]; ok && q.Value != 0 && (q.Value < l.low || q.Value > l.high) {
+		return 0, fmt.Errorf("%s is beyond any bench; give a value from %s to %s", text, quantity.FormatExact(l.low, u), quantity.FormatExact(l.high, u))
 	}
 	return q.Value, nil
 }

@@ -113,9 +113,6 @@ func (h *Hookup) Activity(p box.Placed) float64 {
 // Grounded reports whether contacts join a node to ground at this setting.
 func (h *Hookup) Grounded(node string) bool { return h.insertion.Solver().Grounded(node) }
 
-// Unknowns is the number of unknowns of the circuit, for reports of speed.
-func (h *Hookup) Unknowns() int { return h.insertion.Solver().Size() }
-
 // Between is a box at one setting between two equal resistances, for its S-parameters.
 type Between struct {
 	Notices    []string

@@ -9,6 +9,7 @@ import (
 	"knobwise/bench/document"
 	"knobwise/bench/fault"
 	"knobwise/bench/folder"
+	"knobwise/bench/quantity"
 	"knobwise/bench/touchstone"
 )
 
@@ -55,7 +56,7 @@ func Load(n *document.Node, files folder.Files, namedBy string, ports int) (*Por
 		return nil, inFile(name, err)
 	}
 	if gain, at := s.MaxGain(); gain > passive {
-		p.Notice = fmt.Sprintf("%s reflects or passes more than it gets (%.3g times the amplitude at %.6g Hz); a passive thing cannot: check its calibration", name, gain, at)
+		p.Notice = fmt.Sprintf("%s reflects or passes more than it gets (%.3g times the amplitude at %s); a passive thing cannot: check its calibration", name, gain, quantity.Format(at, quantity.Hertz, 5))
 	}
 	return p, nil
 }

@@ -48,7 +48,7 @@ func TestLoad(t *testing.T) {
 		t.Errorf("reference: %+v, %v", p, err)
 	}
 	// |0.6 + 0.9j| = 1.0817
-	if p, err := load(t, "active.s1p", 1); err != nil || p.Notice != "in/active.s1p reflects or passes more than it gets (1.08 times the amplitude at 1e+06 Hz); a passive thing cannot: check its calibration" {
+	if p, err := load(t, "active.s1p", 1); err != nil || p.Notice != "in/active.s1p reflects or passes more than it gets (1.08 times the amplitude at 1.0000 MHz); a passive thing cannot: check its calibration" {
 		t.Errorf("%+v, %v", p, err)
 	}
 }

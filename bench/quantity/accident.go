@@ -28,7 +28,12 @@ func diagnose(p piece, u Unit) error {
 			return err
 		}
 	}
-	return unit.fail(u, show(unit.String())+" is no unit of "+units[u].quantity, "write "+plausible(n, u))
+	what := show(unit.String()) + " is no unit of " + units[u].quantity
+	if strings.ContainsFunc(unit.String(), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		// What stands behind the number may have belonged to it, as in 0x10 or 1_000: repeating it would mislead.
+		return unit.fail(u, what, "write "+units[u].quantity+" like "+units[u].example)
+	}
+	return unit.fail(u, what, "write "+plausible(n, u))
 }
 
 // suggest gives the first candidate that can be read, so that no message sends the user from one error to the next.

@@ -117,7 +117,7 @@ var accidents = []struct {
 	{"14 pF to 390 pF", Farad, "a range is written with two dots; write 14 pF .. 390 pF", "14 pF to 390 pF"},
 	{"14…390 pF", Farad, "a range is written with two dots; write 14 .. 390 pF", "14…390 pF"},
 	{"4K7J .. 10K", Ohm, "an end of a range has no tolerance of its own; write the limits themselves, like 50 ohm .. 500 ohm", "4K7J"},
-	{"14 pF .. 39O pF", Farad, "O pF is no unit of a capacitance; write 39 pF", "O pF"},
+	{"14 pF .. 39O pF", Farad, "O pF is no unit of a capacitance; write a capacitance like 330 pF", "O pF"},
 
 	// Tolerances.
 	{"330 pF ± 5", Farad, "a tolerance needs its percent sign; write 330 pF ± 5 %", "5"},

@@ -386,7 +386,7 @@ func (s Sweep) Check() error {
 	case !(s.From > 0) || !(s.To > s.From) || math.IsInf(s.To, 0):
 		return fault.New(fault.Request, fmt.Sprintf("no sweep runs from %s to %s", quantity.Format(s.From, quantity.Hertz, 6), quantity.Format(s.To, quantity.Hertz, 6)), "give a lower and a higher frequency above zero")
 	case s.Points < 2 || s.Points > mostPoints:
-		return fault.New(fault.Request, fmt.Sprintf("a sweep of %d points", s.Points), fmt.Sprintf("give 2 to %d points", mostPoints))
+		return fault.New(fault.Request, fmt.Sprintf("a sweep cannot have %d points", s.Points), fmt.Sprintf("give 2 to %d", mostPoints))
 	}
 	return nil
 }

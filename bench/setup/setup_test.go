@@ -263,8 +263,8 @@ func TestFrequencies(t *testing.T) {
 	for want, s := range map[string]setup.Sweep{
 		"no sweep runs from 0 Hz to 1.00000 MHz; give a lower and a higher frequency above zero":        {From: 0, To: 1e6, Points: 3},
 		"no sweep runs from 2.00000 MHz to 1.00000 MHz; give a lower and a higher frequency above zero": {From: 2e6, To: 1e6, Points: 3},
-		"a sweep of 1 points; give 2 to 1000000 points":                                                 {From: 1, To: 2, Points: 1},
-		"a sweep of 1000001 points; give 2 to 1000000 points":                                           {From: 1, To: 2, Points: 1000001},
+		"a sweep cannot have 1 points; give 2 to 1000000":                                               {From: 1, To: 2, Points: 1},
+		"a sweep cannot have 1000001 points; give 2 to 1000000":                                         {From: 1, To: 2, Points: 1000001},
 	} {
 		err := s.Check()
 		if f, ok := errors.AsType[*fault.Error](err); !ok || f.Kind != fault.Request || err.Error() != want {

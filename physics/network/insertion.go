@@ -99,6 +99,20 @@ func (in *Insertion) Response(f float64, emf float64) (Response, error) {
 		r.AvailablePower = emf * emf / (4 * rs)
 		r.ReflectedPower = squared(input-cmplx.Conj(zs)*entering) / (4 * rs)
 	}
+	// Rounding must not make a lossless circuit deliver more than it gets; what exceeds rounding is an active part.
+	// The power that enters is the real part of a product that may be nearly imaginary; that into the load is a square,
+	// and so the more exact of the two.
+	rounding := 1e-13*(cmplx.Abs(input)*cmplx.Abs(entering)+max(0, r.AvailablePower)) + 1e-11*r.LoadPower
+	if math.IsNaN(rounding) {
+		rounding = 1e-11 * r.LoadPower // no available power exists
+	}
+	if r.LoadPower > r.InputPower && r.LoadPower <= r.InputPower+rounding {
+		r.InputPower = r.LoadPower
+	}
+	if r.InputPower > r.AvailablePower && r.InputPower <= r.AvailablePower+rounding {
+		r.InputPower = r.AvailablePower
+		r.LoadPower = min(r.LoadPower, r.AvailablePower)
+	}
 	return r, nil
 }
 

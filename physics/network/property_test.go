@@ -110,6 +110,9 @@ func TestLosslessElementsDissipateNothing(t *testing.T) {
 		}
 		off := math.Abs(x.InputPower-x.LoadPower) / x.AvailablePower
 		r.saw(off)
+		if x.LoadPower > x.InputPower && x.LoadPower < x.InputPower*(1+1e-9) || x.InputPower > x.AvailablePower {
+			t.Fatalf("a lossless circuit gains: %.17g W available, %.17g W enter, %.17g W arrive", x.AvailablePower, x.InputPower, x.LoadPower)
+		}
 		if !(off < 1e-9) {
 			t.Fatalf("%g W enter, %g W arrive", x.InputPower, x.LoadPower)
 		}

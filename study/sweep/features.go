@@ -1,6 +1,7 @@
 package sweep
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -220,15 +221,7 @@ func (m *model) peaks(top int) []Peak {
 			candidates = append(candidates, i)
 		}
 	}
-	slices.SortStableFunc(candidates, func(a, b int) int {
-		switch {
-		case m.level[a] > m.level[b]:
-			return -1
-		case m.level[a] < m.level[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(candidates, func(a, b int) int { return cmp.Compare(m.level[b], m.level[a]) })
 	if len(candidates) > 2*mostOthers {
 		candidates = candidates[:2*mostOthers]
 	}
@@ -239,15 +232,7 @@ func (m *model) peaks(top int) []Peak {
 			peaks = append(peaks, p)
 		}
 	}
-	slices.SortStableFunc(peaks, func(a, b Peak) int {
-		switch {
-		case a.Level > b.Level:
-			return -1
-		case a.Level < b.Level:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(peaks, func(a, b Peak) int { return cmp.Compare(b.Level, a.Level) })
 	return peaks
 }
 

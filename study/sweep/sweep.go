@@ -74,14 +74,17 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		InputImpedance: make([]complex128, n), OutputImpedance: make([]complex128, n),
 		Notices: append([]string(nil), h.Notices...),
 	}
-	var noAvailable, noLoadPower, delivers int
+	var noAvailable, noLoadPower, silent, delivers int
 	for i, f := range frequencies {
 		x, err := h.Response(f)
 		if err != nil {
 			return nil, err
 		}
 		r.LoadV[i] = cmplx.Abs(x.Load)
-		r.LoadPhase[i] = cmplx.Phase(x.Load) * 180 / math.Pi
+		r.LoadPhase[i] = math.NaN() // nothing has no phase
+		if x.Load != 0 {
+			r.LoadPhase[i] = cmplx.Phase(x.Load) * 180 / math.Pi
+		}
 		r.StraightV[i] = cmplx.Abs(x.Straight)
 		r.InsertionGain[i] = insertionGain(x)
 		r.TransducerGain[i] = transducerGain(x)
@@ -92,6 +95,8 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		switch {
 		case math.IsNaN(x.AvailablePower):
 			noAvailable++
+		case x.Load == 0:
+			silent++
 		case x.LoadPower == 0:
 			noLoadPower++
 		}
@@ -102,8 +107,11 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 	if noAvailable > 0 {
 		r.notice("at %d of %d frequencies the source has no positive resistance, so no power is available from it and the gains of power do not exist", noAvailable, n)
 	}
+	if silent > 0 {
+		r.notice("at %d of %d frequencies nothing reaches the load, so gains do not exist", silent, n)
+	}
 	if noLoadPower > 0 {
-		r.notice("the load takes no real power: transducer gain does not exist; read load voltage and insertion gain")
+		r.notice("at %d of %d frequencies the load takes no real power, so transducer gain does not exist; read load voltage and insertion gain", noLoadPower, n)
 	}
 	if delivers > 0 {
 		r.notice("at %d of %d frequencies power comes out of the antenna socket; a measured part is not passive", delivers, n)
