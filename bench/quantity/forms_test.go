@@ -153,15 +153,6 @@ func TestParseValueTakesASingleValueOnly(t *testing.T) {
 	}
 }
 
-func TestParseRangeTakesARangeOnly(t *testing.T) {
-	for _, w := range writtenForms {
-		low, high, err := ParseRange(w.text, w.unit)
-		if (err == nil) != (w.want.Form == Range) || err == nil && (low != w.want.Low || high != w.want.High) {
-			t.Errorf("%q: got %g .. %g, %v", w.text, low, high, err)
-		}
-	}
-}
-
 func TestSigns(t *testing.T) {
 	for _, c := range []struct {
 		text string

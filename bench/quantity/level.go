@@ -32,33 +32,6 @@ func ParseLevel(text string) (Level, error) {
 	return parseLevel(p)
 }
 
-// ParseEMF reads an electromotive force in volts rms, in any form of ParseLevel that is a voltage. A power is an error,
-// since only a resistance makes an emf of it; see ParseEMFInto.
-func ParseEMF(text string) (voltsRMS float64, err error) {
-	p, err := enter(text, Volt)
-	if err != nil {
-		return 0, err
-	}
-	l, err := parseLevel(p)
-	if err != nil {
-		return 0, err
-	}
-	if l.Kind != Voltage {
-		return 0, p.fail(Volt, show(l.Text)+" is a power, and gives no emf without a resistance", "write the emf as a voltage, like 1 V or 40 dBuV")
-	}
-	return l.Value, nil
-}
-
-// ParseEMFInto is ParseEMF for a source of known resistance in ohms, so that a power is accepted too: it is the power
-// available from the source. The resistance must be positive and finite.
-func ParseEMFInto(text string, ohms float64) (voltsRMS float64, err error) {
-	l, err := ParseLevel(text)
-	if err != nil {
-		return 0, err
-	}
-	return l.EMF(ohms)
-}
-
 // EMF is the open-circuit voltage, in volts rms, of a source with the level. A voltage is the emf itself. A power is what
 // the source can deliver into a matched load, P = E²/(4R), so E = √(4·R·P) for its resistance in ohms, which must be
 // positive and finite. (Available power: textbook definition.)

@@ -50,15 +50,15 @@ func TestLevels(t *testing.T) {
 // S9 below 30 MHz is -73 dBm, 50 µV across a matched 50 ohm input (IARU Region 1 Recommendation R.1), so the emf of the
 // generator is 100 µV or 40 dBµV. The recommendation rounds -73.01 dBm.
 func TestS9(t *testing.T) {
-	emf, err := ParseEMFInto("-73.0103 dBm", 50)
+	emf, err := emfInto("-73.0103 dBm", 50)
 	if err != nil || !near(emf, 100e-6, 1e-6) {
 		t.Errorf("emf %g, %v", emf, err)
 	}
-	rounded, err := ParseEMFInto("-73 dBm", 50)
+	rounded, err := emfInto("-73 dBm", 50)
 	if err != nil || !near(rounded, 100e-6, 2e-3) {
 		t.Errorf("emf %g, %v", rounded, err)
 	}
-	direct, err := ParseEMF("40 dBuV")
+	direct, err := emfInto("40 dBuV", 50)
 	if err != nil || !near(direct, 100e-6, 1e-12) {
 		t.Errorf("emf %g, %v", direct, err)
 	}
@@ -76,17 +76,17 @@ func TestEMFDeliversTheAvailablePower(t *testing.T) {
 			t.Errorf("%g ohm: emf %g, %v", ohms, e, err)
 		}
 	}
-	if e, err := ParseEMFInto("1 V", math.NaN()); err != nil || e != 1 {
+	if e, err := emfInto("1 V", math.NaN()); err != nil || e != 1 {
 		t.Errorf("a voltage needs no resistance: %g, %v", e, err)
 	}
 	for ohms, named := range map[float64]string{0: "0 ohm", -50: "-50.00 ohm", math.NaN(): "undefined", math.Inf(1): "∞"} {
-		_, err := ParseEMFInto("-73 dBm", ohms)
+		_, err := emfInto("-73 dBm", ohms)
 		want := "a source of " + named + " has no available power; write the emf as a voltage, like 1 V"
 		if err == nil || checkError(t, "-73 dBm", err).Error() != want {
 			t.Errorf("%g ohm: %v", ohms, err)
 		}
 	}
-	if _, err := ParseEMFInto("3080 dBm", math.MaxFloat64); err != nil {
+	if _, err := emfInto("3080 dBm", math.MaxFloat64); err != nil {
 		t.Errorf("no overflow here: %v", err)
 	}
 }
@@ -122,12 +122,13 @@ func TestLevelAccidents(t *testing.T) {
 			t.Errorf("%q:\n got %s, marking %q\nwant %s", c.text, e, c.text[e.Offset:e.Offset+e.Length], c.message)
 		}
 	}
-	_, err := ParseEMF("-73 dBm")
-	if err == nil {
-		t.Fatal("a power was taken for an emf")
+}
+
+// emfInto reads a level and gives the emf of a source of a resistance that has it.
+func emfInto(text string, ohms float64) (float64, error) {
+	l, err := ParseLevel(text)
+	if err != nil {
+		return 0, err
 	}
-	want := "-73 dBm is a power, and gives no emf without a resistance; write the emf as a voltage, like 1 V or 40 dBuV"
-	if got := checkError(t, "-73 dBm", err).Error(); got != want {
-		t.Errorf("got %s\nwant %s", got, want)
-	}
+	return l.EMF(ohms)
 }

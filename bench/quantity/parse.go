@@ -43,22 +43,6 @@ func ParseValue(text string, u Unit) (float64, error) {
 	return parseExact(p, u)
 }
 
-// ParseRange reads a range. Low is below high; a reversed range is an error.
-func ParseRange(text string, u Unit) (low, high float64, err error) {
-	p, err := enter(text, u)
-	if err != nil {
-		return 0, 0, err
-	}
-	q, err := parse(p, u)
-	if err != nil {
-		return 0, 0, err
-	}
-	if q.Form != Range {
-		return 0, 0, p.fail(u, show(p.String())+" where a known range belongs", "write both ends with two dots between, like "+exampleRange(u))
-	}
-	return q.Low, q.High, nil
-}
-
 func parseExact(p piece, u Unit) (float64, error) {
 	q, err := parse(p, u)
 	if err != nil {
