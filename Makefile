@@ -27,4 +27,5 @@ lint:
 # Renew the golden files of pictures, command transcripts and the README; read the difference before committing.
 golden:
 	go test ./figure -update
+	go test ./figure/schematic -run Golden -update
 	UPDATE_GOLDEN=1 go test ./cli

@@ -37,10 +37,15 @@ type bench struct {
 }
 
 func (b *bench) flags(c *cobra.Command) {
+	b.boxFlags(c)
 	c.Flags().StringVar(&b.setup, "setup", "", "setup file: what is connected to the box")
-	c.Flags().StringArrayVar(&b.set, "set", nil, "put a control in a position: --set Range=mid, --set Front=4 (may be repeated)")
-	c.Flags().BoolVar(&b.demo, "demo", false, "work on the embedded demonstration bench; BOX and --setup name files of it")
 	_ = c.MarkFlagFilename("setup", "yaml") // fails only for a flag that does not exist
+}
+
+// boxFlags are the options of commands that need no setup.
+func (b *bench) boxFlags(c *cobra.Command) {
+	c.Flags().StringArrayVar(&b.set, "set", nil, "put a control in a position: --set Range=mid, --set Front=4 (may be repeated)")
+	c.Flags().BoolVar(&b.demo, "demo", false, "work on the embedded demonstration bench; the files named are its own")
 }
 
 // load reads box and setup and moves the controls.
@@ -73,17 +78,23 @@ func (b *bench) load(args []string) (*box.Box, *setup.Setup, box.Setting, error)
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	setting, err := b.settingOf(bx)
+	return bx, st, setting, err
+}
+
+// settingOf moves a box's controls from where they start to where --set wants them.
+func (b *bench) settingOf(bx *box.Box) (box.Setting, error) {
 	setting := bx.Start()
 	for _, assignment := range b.set {
 		control, position, found := strings.Cut(assignment, "=")
 		if !found {
-			return nil, nil, nil, usage(fmt.Sprintf("--set %s has no =", assignment), "write --set Control=Position")
+			return nil, usage(fmt.Sprintf("--set %s has no =", assignment), "write --set Control=Position")
 		}
 		if err := bx.Set(setting, strings.TrimSpace(control), position); err != nil {
-			return nil, nil, nil, err
+			return nil, err
 		}
 	}
-	return bx, st, setting, nil
+	return setting, nil
 }
 
 // span is the options that change a setup's sweep.
