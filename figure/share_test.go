@@ -18,7 +18,7 @@ func TestTextPath(t *testing.T) {
 	if TextPath("x", 0, 0, 12, true, "start") == TextPath("x", 0, 0, 12, false, "start") {
 		t.Error("bold looks like regular")
 	}
-	if (Theme(7)).Colours() != Light.Colours() || Light.Colours() == Dark.Colours() || Light.Colours().Paper != "#faf8f3" {
+	if Theme(7).Colours() != Light.Colours() || Light.Colours() == Dark.Colours() || Light.Colours().Paper != "#faf8f3" {
 		t.Errorf("colours %v", Light.Colours())
 	}
 }
