@@ -1,12 +1,17 @@
 # Everything here works from a clean clone on a machine with Go alone.
 
-.PHONY: test bench fuzz lint golden
+.PHONY: test page bench fuzz lint golden
 
 # All checks: formatting, vet, tests. Go fetches the libraries itself.
 test:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not gofmt'ed:"; echo "$$unformatted"; exit 1; fi
 	go vet ./...
 	go test ./...
+
+# The page (web/page; needs Node 20): check, test, build. The built page is committed, so that nobody else needs Node.
+page:
+	cd web/page && npm ci --no-audit --no-fund && npm run check && npm test && npm run build
+	git diff --exit-code --stat -- web/page/dist
 
 # Speed, as benchmarks and ratios; nothing is asserted.
 bench:

@@ -1,0 +1,159 @@
+package web
+
+import (
+	"knobwise/answer"
+	"knobwise/bench/document"
+	"knobwise/figure/schematic"
+)
+
+// The types below are what the page and the server say to each other. page/src/api.ts is generated from them.
+
+// Bench is the folder: GET /api/bench.
+type Bench struct {
+	Folder  string `json:"folder"`
+	Demo    bool   `json:"demo"`    // in memory: changes last as long as the program
+	Changes int    `json:"changes"` // counts the times that anything in the folder changed
+	Boxes   []File `json:"boxes"`
+	Setups  []File `json:"setups"`
+}
+
+// File is one box or setup file.
+type File struct {
+	File  string   `json:"file"`
+	Name  string   `json:"name"`
+	About string   `json:"about"`
+	Error *Problem `json:"error"`
+}
+
+// Problem is an error as the command would tell it.
+type Problem struct {
+	Message string `json:"message"` // one line: where, what, what to do instead
+	Excerpt string `json:"excerpt"` // the source line with a caret, or empty
+	File    string `json:"file"`
+	Line    int    `json:"line"`
+	Column  int    `json:"column"`
+}
+
+// Box is what the page needs to know of a box: GET /api/box?file=…
+type Box struct {
+	File     string         `json:"file"`
+	Version  string         `json:"version"`
+	Name     string         `json:"name"`
+	About    string         `json:"about"`
+	Error    *Problem       `json:"error"` // of the file as it is now; the rest is its last good reading
+	Controls []Control      `json:"controls"`
+	Start    map[string]any `json:"start"` // control to reading: a number for a knob, a string for a switch
+	Parts    []Part         `json:"parts"`
+}
+
+// Control is a knob or a switch.
+type Control struct {
+	Name      string   `json:"name"`
+	Kind      string   `json:"kind"` // "knob" or "switch"
+	From      float64  `json:"from"` // of a knob: what is printed at the anticlockwise stop
+	To        float64  `json:"to"`
+	Percent   bool     `json:"percent"`
+	Parts     []string `json:"parts"`     // that a knob turns
+	Positions []string `json:"positions"` // of a switch
+}
+
+// Part is one part with the values that may be changed.
+type Part struct {
+	Name   string  `json:"name"`
+	Kind   string  `json:"kind"`
+	About  string  `json:"about"`
+	Fields []Field `json:"fields"`
+}
+
+// Field is one value of a part or of a setup.
+type Field struct {
+	Path  []string `json:"path"` // where it stands in the file
+	Name  string   `json:"name"`
+	Text  string   `json:"text"`  // as written; empty where it is not given
+	Write string   `json:"write"` // what may be written
+	About string   `json:"about"`
+}
+
+// Setup is what the page needs to know of a setup: GET /api/setup?file=…
+type Setup struct {
+	File    string   `json:"file"`
+	Version string   `json:"version"`
+	Name    string   `json:"name"`
+	About   string   `json:"about"`
+	Error   *Problem `json:"error"`
+	Groups  []Group  `json:"groups"` // source, load, probe, sweep
+	From    float64  `json:"from_hz"`
+	To      float64  `json:"to_hz"`
+	Points  int      `json:"points"`
+	Log     bool     `json:"log"`
+	Time    float64  `json:"time_s"` // of the generator's sweep; 0 where not given
+}
+
+// Group is the fields of one section of a setup.
+type Group struct {
+	Name   string  `json:"name"`
+	Kind   string  `json:"kind"`
+	About  string  `json:"about"`
+	Fields []Field `json:"fields"`
+}
+
+// SweepRequest asks what a setting does: POST /api/sweep.
+type SweepRequest struct {
+	Box          string            `json:"box"`
+	Setup        string            `json:"setup"`
+	Setting      map[string]any    `json:"setting"` // controls left out stand where the box starts
+	Span         *Span             `json:"span"`    // null: the setup's own
+	Changes      []document.Change `json:"changes"` // to the box, not saved
+	SetupChanges []document.Change `json:"setup_changes"`
+	Cursor       *float64          `json:"cursor_hz"` // where the power budget is wanted; null: at the peak
+	Reject       []float64         `json:"reject_hz"`
+	Drawing      bool              `json:"drawing"` // send the schematic too
+}
+
+// Span is a range of frequencies to look at.
+type Span struct {
+	From   float64 `json:"from_hz"`
+	To     float64 `json:"to_hz"`
+	Points int     `json:"points"`
+	Log    bool    `json:"log"`
+}
+
+// SweepReply is the answer: the same as the command's JSON, with the schematic.
+type SweepReply struct {
+	Sweep   answer.Sweep       `json:"sweep"`
+	Span    Span               `json:"span"` // as it was run
+	Drawing *schematic.Drawing `json:"drawing"`
+}
+
+// ExportRequest asks for a file: POST /api/export.
+type ExportRequest struct {
+	SweepRequest
+	Format    string  `json:"format"`        // "csv", "json", "svg", "png", "pdf", "s2p"
+	Dark      bool    `json:"dark"`          // pictures on a dark ground
+	Reference float64 `json:"reference_ohm"` // of an s2p file; 0: 50 ohm
+}
+
+// SaveRequest keeps changes: PUT /api/file.
+type SaveRequest struct {
+	File    string            `json:"file"`
+	Version string            `json:"version"` // that the page last saw
+	Changes []document.Change `json:"changes"`
+}
+
+// SaveReply is the version that was written.
+type SaveReply struct {
+	Version string `json:"version"`
+}
+
+// Conflict is the answer (status 409) to a save of a file that has changed since the page read it. Nothing was written;
+// saving again with the new version writes the page's changes into the file as it is now.
+type Conflict struct {
+	Version string `json:"version"`
+	Theirs  string `json:"theirs"` // the file as it is now
+	Mine    string `json:"mine"`   // the same with the page's changes
+}
+
+// Failure is the body of every other answer that is not 200.
+type Failure struct {
+	Error Problem `json:"error"`
+}

@@ -1,0 +1,334 @@
+// Generated from web/api.go by its test: UPDATE_GOLDEN=1 go test ./web
+
+export interface Bench {
+  folder: string
+  demo: boolean
+  changes: number
+  boxes: File[]
+  setups: File[]
+}
+
+export interface File {
+  file: string
+  name: string
+  about: string
+  error: Problem | null
+}
+
+export interface Problem {
+  message: string
+  excerpt: string
+  file: string
+  line: number
+  column: number
+}
+
+export interface Box {
+  file: string
+  version: string
+  name: string
+  about: string
+  error: Problem | null
+  controls: Control[]
+  start: Record<string, number | string>
+  parts: Part[]
+}
+
+export interface Control {
+  name: string
+  kind: string
+  from: number
+  to: number
+  percent: boolean
+  parts: string[]
+  positions: string[]
+}
+
+export interface Part {
+  name: string
+  kind: string
+  about: string
+  fields: Field[]
+}
+
+export interface Field {
+  path: string[]
+  name: string
+  text: string
+  write: string
+  about: string
+}
+
+export interface Setup {
+  file: string
+  version: string
+  name: string
+  about: string
+  error: Problem | null
+  groups: Group[]
+  from_hz: number
+  to_hz: number
+  points: number
+  log: boolean
+  time_s: number
+}
+
+export interface Group {
+  name: string
+  kind: string
+  about: string
+  fields: Field[]
+}
+
+export interface SweepRequest {
+  box: string
+  setup: string
+  setting: Record<string, number | string>
+  span: Span | null
+  changes: Change[]
+  setup_changes: Change[]
+  cursor_hz: number | null
+  reject_hz: number[]
+  drawing: boolean
+}
+
+export interface Span {
+  from_hz: number
+  to_hz: number
+  points: number
+  log: boolean
+}
+
+export interface Change {
+  path: string[]
+  text: string
+  remove: boolean
+}
+
+export interface SweepReply {
+  sweep: Sweep
+  span: Span
+  drawing: Drawing | null
+}
+
+export interface Sweep {
+  box: string
+  setup: string
+  setting: Record<string, number | string>
+  emf_v: number | null
+  frequency_hz: (number | null)[]
+  load_v: (number | null)[]
+  load_phase_deg: (number | null)[]
+  straight_v: (number | null)[]
+  insertion_gain_db: (number | null)[]
+  transducer_gain_db: (number | null)[]
+  input_mismatch_db: (number | null)[]
+  dissipation_db: (number | null)[]
+  zin_re_ohm: (number | null)[]
+  zin_im_ohm: (number | null)[]
+  zout_re_ohm: (number | null)[]
+  zout_im_ohm: (number | null)[]
+  features: Features[]
+  power_budget: Budget[]
+  warnings: string[]
+}
+
+export interface Features {
+  trace: string
+  where: string
+  peak_hz: number | null
+  peak_db: number | null
+  low_3db_hz: number | null
+  high_3db_hz: number | null
+  bandwidth_hz: number | null
+  loaded_q: number | null
+  shape_factor: number | null
+  other_peaks: Peak[]
+  rejections: Rejection[]
+}
+
+export interface Peak {
+  frequency_hz: number | null
+  level_db: number | null
+}
+
+export interface Rejection {
+  frequency_hz: number | null
+  rejection_db: number | null
+}
+
+export interface Budget {
+  frequency_hz: number | null
+  available_w: number | null
+  shares: Share[]
+  sum: number | null
+}
+
+export interface Share {
+  name: string
+  kind: string
+  watts: number | null
+  fraction: number | null
+}
+
+export interface Drawing {
+  title: string
+  about: string
+  width: number
+  height: number
+  shapes: Shape[]
+  wires: Wire[]
+  joints: Point[]
+  grounds: Ground[]
+  texts: Text[]
+  switches: SwitchMark[]
+  dials: DialMark[]
+  gangs: GangMark[]
+  couplings: Coupling[]
+  nodes: NodeLabel[]
+}
+
+export interface Shape {
+  part: string
+  winding: number
+  control: string
+  kind: string
+  paths: Path[]
+  label: Text
+  value: string
+  box: Rect
+  terminals: Terminal[]
+  pale: boolean
+}
+
+export interface Path {
+  d: string
+  stroke: number
+  fill: boolean
+  pale: boolean
+}
+
+export interface Text {
+  at: Point
+  lines: string[]
+  anchor: string
+  size: number
+  bold: boolean
+  muted: boolean
+  box: Rect
+}
+
+export interface Point {
+  x: number
+  y: number
+}
+
+export interface Rect {
+  x: number
+  y: number
+  w: number
+  h: number
+}
+
+export interface Terminal {
+  node: string
+  at: Point
+  free: boolean
+}
+
+export interface Wire {
+  node: string
+  points: Point[]
+  pale: boolean
+}
+
+export interface Ground {
+  x: number
+  y: number
+  pale: boolean
+}
+
+export interface SwitchMark {
+  control: string
+  position: string
+  room: Rect
+  title: Text
+  pills: Pill[]
+}
+
+export interface Pill {
+  position: string
+  text: string
+  room: Rect
+}
+
+export interface DialMark {
+  control: string
+  part: string
+  center: Point
+  radius: number
+  turn: number
+  reading: string
+  title: Text
+  room: Rect
+  pale: boolean
+}
+
+export interface GangMark {
+  control: string
+  part: string
+  center: Point
+  room: Rect
+  text: Text
+}
+
+export interface Coupling {
+  part: string
+  first: number
+  second: number
+  paths: Path[]
+  text: Text
+  box: Rect
+}
+
+export interface NodeLabel {
+  node: string
+  at: Point
+  text: Text
+  pale: boolean
+}
+
+export interface ExportRequest {
+  box: string
+  setup: string
+  setting: Record<string, number | string>
+  span: Span | null
+  changes: Change[]
+  setup_changes: Change[]
+  cursor_hz: number | null
+  reject_hz: number[]
+  drawing: boolean
+  format: string
+  dark: boolean
+  reference_ohm: number
+}
+
+export interface SaveRequest {
+  file: string
+  version: string
+  changes: Change[]
+}
+
+export interface SaveReply {
+  version: string
+}
+
+export interface Conflict {
+  version: string
+  theirs: string
+  mine: string
+}
+
+export interface Failure {
+  error: Problem
+}

@@ -1,0 +1,116 @@
+// The way to the server. Nothing else in the page fetches.
+
+import type { Bench, Box, Conflict, ExportRequest, Failure, Problem, SaveReply, SaveRequest, Setup, SweepReply, SweepRequest } from './api'
+
+/** The server answered, and its answer is an error as the command would tell it. */
+export class Refused extends Error {
+  constructor(readonly problem: Problem) {
+    super(problem.message)
+  }
+}
+
+/** The server did not answer. */
+export class Lost extends Error {}
+
+/** The file was changed since the page read it. */
+export class Changed extends Error {
+  constructor(readonly conflict: Conflict) {
+    super('the file was changed meanwhile')
+  }
+}
+
+async function ask(path: string, method = 'GET', body?: unknown): Promise<Response> {
+  let response: Response
+  try {
+    response = await fetch('./api/' + path, {
+      method,
+      ...(body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
+    })
+  } catch (cause) {
+    throw new Lost('the server does not answer', { cause })
+  }
+  if (response.ok) return response
+  const text = await response.text()
+  let failure: Partial<Failure & Conflict> = {}
+  try {
+    failure = JSON.parse(text) as Partial<Failure & Conflict>
+  } catch {
+    // Refusals of the guards in front of the questions are plain text.
+  }
+  if (failure.theirs !== undefined) throw new Changed(failure as Conflict)
+  throw new Refused(failure.error ?? { message: text.trim() || response.statusText, excerpt: '', file: '', line: 0, column: 0 })
+}
+
+async function json<T>(response: Promise<Response>): Promise<T> {
+  const r = await response
+  try {
+    return (await r.json()) as T
+  } catch (cause) {
+    throw new Lost('the answer broke off', { cause })
+  }
+}
+
+export const getBench = () => json<Bench>(ask('bench'))
+export const getBox = (file: string) => json<Box>(ask('box?' + new URLSearchParams({ file }).toString()))
+export const getSetup = (file: string) => json<Setup>(ask('setup?' + new URLSearchParams({ file }).toString()))
+export const sweep = (q: SweepRequest) => json<SweepReply>(ask('sweep', 'POST', q))
+export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
+
+/** The exported file and the name that the server gives it. */
+export async function exported(q: ExportRequest): Promise<{ name: string; data: Blob }> {
+  const response = await ask('export', 'POST', q)
+  const name = /filename="([^"]+)"/.exec(response.headers.get('Content-Disposition') ?? '')?.[1]
+  return { name: name ?? 'knobwise.' + q.format, data: await response.blob() }
+}
+
+/** Calls back when the folder changes, and when the stream of events opens and breaks. */
+export function listen(on: { changed: () => void; opened: () => void; broken: () => void }): () => void {
+  const events = new EventSource('./api/events')
+  events.addEventListener('changed', on.changed)
+  events.addEventListener('open', on.opened)
+  events.addEventListener('error', on.broken)
+  return () => events.close()
+}
+
+/**
+ * A queue of one: while a question is on its way, only the newest wish is kept. Answers come in the order of the
+ * questions, because there is never more than one.
+ */
+export class Newest<Q, A> {
+  #running = false
+  #wish: { q: Q } | null = null
+  #age = 0
+
+  constructor(
+    private readonly ask: (q: Q) => Promise<A>,
+    private readonly answered: (a: A, q: Q) => void,
+    private readonly failed: (error: unknown, q: Q) => void,
+  ) {}
+
+  want(q: Q): void {
+    this.#wish = { q }
+    if (!this.#running) void this.#run()
+  }
+
+  /** Forgets the wish, and the answer that is on its way: it belongs to what is no longer shown. */
+  forget(): void {
+    this.#wish = null
+    this.#age++
+  }
+
+  async #run(): Promise<void> {
+    this.#running = true
+    while (this.#wish) {
+      const { q } = this.#wish
+      this.#wish = null
+      const age = this.#age
+      try {
+        const a = await this.ask(q)
+        if (age === this.#age) this.answered(a, q)
+      } catch (error) {
+        if (age === this.#age) this.failed(error, q)
+      }
+    }
+    this.#running = false
+  }
+}

@@ -1,0 +1,468 @@
+// What the page shows and how it changes. The address holds the state; the server holds every number.
+
+import type { Bench, Box, Budget, Change, Conflict, Drawing, ExportRequest, Problem, Setup, Share, Span, Sweep, SweepReply, SweepRequest } from './api'
+import { blank, readAddress, writeAddress, type Pin, type Setting, type Side, type State, type View } from './address'
+import * as client from './client'
+import { readingText } from './dial'
+import { Steps } from './steps'
+
+/** What is open beside the trace. */
+export type Panel = { kind: 'part'; name: string } | { kind: 'setup' } | null
+
+/** A trace drawn thin beside the one of now. */
+export interface Beside {
+  name: string
+  kind: 'pinned' | 'filed' // a pin, or the box as its file has it
+  sweep: Sweep | null
+}
+
+interface BesideWish {
+  name: string
+  kind: Beside['kind']
+  request: SweepRequest
+}
+
+/** How long a drawing may be old while a control moves, in ms; the dials themselves always follow at once. */
+const drawingAge = 120
+/** The same for figures: nobody reads sixty in a second, and the frame goes to the trace. */
+const readingAge = 80
+
+export class Model {
+  // The state in the address.
+  state = $state.raw<State>(blank())
+  // What the server told.
+  bench = $state.raw<Bench | null>(null)
+  box = $state.raw<Box | null>(null)
+  setup = $state.raw<Setup | null>(null)
+  reply = $state.raw<SweepReply | null>(null)
+  sweep = $state.raw<Sweep | null>(null) // that the readings tell of; the trace itself is always the newest
+  drawing = $state.raw<Drawing | null>(null)
+  beside = $state.raw<Beside[]>([])
+  // What went wrong.
+  problem = $state.raw<Problem | null>(null)
+  lost = $state(false)
+  conflict = $state.raw<{ file: string; changes: Change[]; conflict: Conflict } | null>(null)
+  notice = $state('')
+  // What is open and pointed at.
+  panel = $state.raw<Panel>(null)
+  pointed = $state('') // the part under the pointer or the focus
+  canUndo = $state(false)
+  canRedo = $state(false)
+  moving = $state(false) // a control is being dragged
+  answers = 0 // counts fresh traces, for the measurement of the frame rate
+
+  #steps = new Steps<Setting>({})
+  #drawn = 0
+  #told = 0
+  #stop: (() => void)[] = []
+  #known = new Map<string, Sweep>()
+  #opening = 0
+
+  #sweeps = new client.Newest<SweepRequest, SweepReply>(
+    client.sweep,
+    (reply) => {
+      this.reply = reply
+      const now = performance.now()
+      if (!this.moving || now - this.#told > readingAge) {
+        this.sweep = reply.sweep
+        this.#told = now
+      }
+      if (reply.drawing) this.drawing = reply.drawing
+      this.problem = null
+      this.lost = false
+      this.answers++
+    },
+    (error) => this.#failed(error),
+  )
+
+  #others = new client.Newest<BesideWish[], Beside[]>(
+    async (wishes) => {
+      const out: Beside[] = []
+      const keep = new Map<string, Sweep>()
+      for (const w of wishes) {
+        const key = JSON.stringify(w.request)
+        let sweep = this.#known.get(key) ?? null
+        try {
+          sweep ??= (await client.sweep(w.request)).sweep
+          keep.set(key, sweep)
+        } catch (error) {
+          if (error instanceof client.Lost) throw error
+          // A pin whose box is gone or in error keeps its name and shows no trace.
+        }
+        out.push({ name: w.name, kind: w.kind, sweep })
+      }
+      this.#known = keep
+      return out
+    },
+    (beside) => (this.beside = beside),
+    (error) => this.#failed(error),
+  )
+
+  // What follows from the above.
+  setting = $derived(this.state.setting)
+  budget = $derived<Budget | null>(this.sweep?.power_budget[0] ?? null)
+  shares = $derived(new Map<string, Share>((this.budget?.shares ?? []).map((s) => [s.name, s])))
+  /** The index of the sweep's point at the cursor. */
+  point = $derived.by(() => {
+    const f = this.sweep?.frequency_hz
+    const at = this.budget?.frequency_hz
+    if (!f?.length || at == null) return -1
+    let best = 0
+    for (let i = 1; i < f.length; i++) if (Math.abs((f[i] ?? 0) - at) < Math.abs((f[best] ?? 0) - at)) best = i
+    return best
+  })
+  changed = $derived(this.state.changes.length + this.state.setupChanges.length)
+
+  /** Reads the address and the folder, and begins to listen. */
+  start(): void {
+    this.state = readAddress(location.search)
+    const back = () => {
+      const before = this.state
+      this.state = readAddress(location.search)
+      if (before.box !== this.state.box || before.setup !== this.state.setup) void this.open()
+      else {
+        this.state = { ...this.state, setting: this.#complete(this.state.setting) }
+        this.#step('back')
+        this.ask()
+      }
+    }
+    addEventListener('popstate', back)
+    let opened = false
+    this.#stop = [
+      () => removeEventListener('popstate', back),
+      client.listen({
+        changed: () => void this.open(),
+        opened: () => {
+          if (opened) void this.open() // it was away; anything may have changed
+          opened = true
+        },
+        broken: () => void this.#lookForServer(),
+      }),
+    ]
+    void this.open()
+  }
+
+  stop(): void {
+    for (const end of this.#stop) end()
+  }
+
+  /** Reads the folder, the box and the setup anew, and asks for everything that depends on them. */
+  async open(): Promise<void> {
+    const turn = ++this.#opening
+    try {
+      const bench = await client.getBench()
+      const pick = (files: Bench['boxes'], wanted: string) =>
+        wanted || (files.find((f) => f.name !== '') ?? files[0])?.file || ''
+      const boxFile = pick(bench.boxes, this.state.box)
+      const setupFile = pick(bench.setups, this.state.setup)
+      const [box, setup] = await Promise.allSettled([
+        boxFile ? client.getBox(boxFile) : null,
+        setupFile ? client.getSetup(setupFile) : null,
+      ])
+      if (turn !== this.#opening) return // a newer reading is on its way
+      for (const r of [box, setup]) if (r.status === 'rejected' && !(r.reason instanceof client.Refused)) throw r.reason
+      this.lost = false
+      this.bench = bench
+      const other = this.box?.file !== boxFile
+      if (other || this.setup?.file !== setupFile) this.#sweeps.forget()
+      if (box.status === 'fulfilled' && box.value) this.box = box.value
+      else if (other) {
+        this.box = null
+        this.drawing = null
+        this.reply = null
+        this.sweep = null
+      }
+      if (setup.status === 'fulfilled' && setup.value) this.setup = setup.value
+      else if (this.setup?.file !== setupFile) this.setup = null
+      const refused = [box, setup].find((r) => r.status === 'rejected')
+      if (refused?.status === 'rejected') this.problem = (refused.reason as client.Refused).problem
+      this.state = { ...this.state, box: boxFile, setup: setupFile, setting: this.#complete(this.state.setting) }
+      if (other) this.#steps.restart(this.state.setting)
+      this.#sayUndo()
+      this.#write(false)
+      this.#known.clear()
+      if (this.box && this.setup) {
+        this.#drawn = 0
+        this.ask()
+      }
+    } catch (error) {
+      if (turn === this.#opening) this.#failed(error)
+    }
+  }
+
+  /** Every control of the box, at what was asked for or else where the box starts. */
+  #complete(wanted: Setting): Setting {
+    if (!this.box) return wanted
+    const setting: Setting = {}
+    for (const c of this.box.controls) {
+      const w = wanted[c.name]
+      const fits = c.kind === 'knob' ? typeof w === 'number' : typeof w === 'string' && c.positions.includes(w)
+      setting[c.name] = fits ? w : this.box.start[c.name]
+    }
+    return setting
+  }
+
+  /** The question that the page asks at this moment. */
+  request(drawing: boolean): SweepRequest {
+    const s = this.state
+    return {
+      box: s.box,
+      setup: s.setup,
+      setting: s.setting,
+      span: s.span,
+      changes: s.changes,
+      setup_changes: s.setupChanges,
+      cursor_hz: s.cursor,
+      reject_hz: s.reject,
+      drawing,
+    }
+  }
+
+  ask(): void {
+    if (!this.box || !this.setup) return
+    const now = performance.now()
+    const drawing = !this.moving || now - this.#drawn > drawingAge
+    if (drawing) this.#drawn = now
+    this.#sweeps.want(this.request(drawing))
+    this.#askOthers()
+  }
+
+  #askOthers(): void {
+    const s = this.state
+    const plain = { ...this.request(false), cursor_hz: null, reject_hz: [] }
+    const wishes: BesideWish[] = s.pins.map((p) => ({
+      name: p.name,
+      kind: 'pinned',
+      request: { ...plain, box: p.box, setting: p.setting, changes: p.changes },
+    }))
+    if (this.changed > 0) {
+      // The span stays that of the changed sweep, so that both stand over the same frequencies.
+      wishes.push({ name: 'as filed', kind: 'filed', request: { ...plain, changes: [], setup_changes: [], span: s.span ?? this.reply?.span ?? null } })
+    }
+    if (wishes.length > 0 || this.beside.length > 0) this.#others.want(wishes)
+  }
+
+  // Controls.
+
+  /** Puts one control somewhere. mark groups what belongs together into one step of undo. */
+  set(control: string, at: number | string, mark: string): void {
+    if (this.state.setting[control] === at) return
+    this.state = { ...this.state, setting: { ...this.state.setting, [control]: at } }
+    const fresh = this.#step(mark)
+    if (!this.moving) this.#write(fresh)
+    this.ask()
+  }
+
+  /** A drag begins or ends. The address follows at its end. */
+  drag(on: boolean): void {
+    if (this.moving === on) return
+    this.moving = on
+    if (!on) {
+      this.#write(true)
+      this.ask()
+    }
+  }
+
+  #step(mark: string): boolean {
+    const fresh = this.#steps.record(this.state.setting, mark, performance.now())
+    this.#sayUndo()
+    return fresh
+  }
+
+  #sayUndo(): void {
+    this.canUndo = this.#steps.canUndo
+    this.canRedo = this.#steps.canRedo
+  }
+
+  undo = (): void => this.#travel(this.#steps.undo())
+  redo = (): void => this.#travel(this.#steps.redo())
+
+  #travel(setting: Setting | null): void {
+    this.#sayUndo()
+    if (!setting) return
+    this.state = { ...this.state, setting: this.#complete(setting) }
+    this.#write(true)
+    this.ask()
+  }
+
+  // Choices.
+
+  chooseBox(file: string): void {
+    this.panel = null
+    this.problem = null
+    this.state = { ...this.state, box: file, setting: {}, changes: [], cursor: null }
+    this.#write(true)
+    void this.open()
+  }
+
+  chooseSetup(file: string): void {
+    if (this.panel?.kind === 'setup') this.panel = null
+    this.problem = null
+    this.state = { ...this.state, setup: file, setupChanges: [], span: null, cursor: null }
+    this.#write(true)
+    void this.open()
+  }
+
+  look(view: View): void {
+    this.#change({ view })
+  }
+  lookFrom(side: Side): void {
+    this.#change({ side })
+  }
+  refer(reference: number): void {
+    this.#change({ reference })
+  }
+  /** Another range; fresh says whether the back button stops here. */
+  range(span: Span | null, fresh = true): void {
+    this.#change({ span }, fresh)
+    this.ask()
+  }
+  cursorAt(hz: number | null, fresh = true): void {
+    this.#change({ cursor: hz }, fresh)
+    this.ask()
+  }
+  reject(hz: number[]): void {
+    this.#change({ reject: hz })
+    this.ask()
+  }
+
+  pin(): void {
+    const s = this.state
+    const where = (this.box?.controls ?? [])
+      .map((c) => {
+        const at = s.setting[c.name]
+        return c.kind === 'knob' && typeof at === 'number' ? `${c.name} ${readingText(c, at)}` : String(at)
+      })
+      .join(', ')
+    const name = (where || this.box?.name || 'pinned') + (s.changes.length > 0 ? ', changed' : '')
+    this.#change({ pins: [...s.pins, { name, box: s.box, setting: s.setting, changes: s.changes }] })
+    this.ask()
+  }
+  unpin(i: number): void {
+    this.#change({ pins: this.state.pins.filter((_, j) => j !== i) })
+    this.ask()
+  }
+  rename(i: number, name: string): void {
+    this.#change({ pins: this.state.pins.map((p, j) => (j === i ? { ...p, name } : p)) })
+    this.ask()
+  }
+  /** Sets the knobs as a pin has them. */
+  recall(pin: Pin): void {
+    if (pin.box !== this.state.box) return
+    this.state = { ...this.state, setting: this.#complete(pin.setting), changes: pin.changes }
+    this.#step('recall')
+    this.#write(true)
+    this.ask()
+  }
+
+  // What if.
+
+  /** Changes one value of the box or the setup, not in its file. filed is what the file has there. */
+  whatIf(of: 'box' | 'setup', path: string[], text: string, filed: string): void {
+    const key = of === 'box' ? 'changes' : 'setupChanges'
+    const same = (c: Change) => c.path.length === path.length && c.path.every((k, i) => k === path[i])
+    const rest = this.state[key].filter((c) => !same(c))
+    const change = text.trim() === filed ? [] : [{ path, text: text.trim(), remove: text.trim() === '' }]
+    this.#change({ [key]: [...rest, ...change] })
+    this.ask()
+  }
+  drop(of: 'box' | 'setup', c: Change): void {
+    const key = of === 'box' ? 'changes' : 'setupChanges'
+    this.#change({ [key]: this.state[key].filter((x) => x !== c) })
+    this.ask()
+  }
+  dropAll(): void {
+    this.#change({ changes: [], setupChanges: [] })
+    this.ask()
+  }
+
+  /** Writes the changes into their files. */
+  async keep(): Promise<void> {
+    const s = this.state
+    if (this.box && s.changes.length > 0 && !(await this.#save(this.box.file, this.box.version, s.changes))) return
+    if (this.setup && s.setupChanges.length > 0) await this.#save(this.setup.file, this.setup.version, s.setupChanges)
+  }
+
+  /** Writes the changes into a file that was changed meanwhile, as it is now. */
+  async keepBoth(): Promise<void> {
+    const c = this.conflict
+    if (c && (await this.#save(c.file, c.conflict.version, c.changes))) this.notice = `${c.file}: both kept`
+  }
+  /** Takes the file as it is now and drops the page's changes to it. */
+  takeTheirs(): void {
+    const file = this.conflict?.file
+    this.conflict = null
+    this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+    void this.open()
+  }
+
+  async #save(file: string, version: string, changes: Change[]): Promise<boolean> {
+    try {
+      await client.save({ file, version, changes })
+      this.conflict = null
+      this.notice = this.bench?.demo ? `${file} changed in memory` : `${file} written`
+      this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+      await this.open()
+      return true
+    } catch (error) {
+      if (error instanceof client.Changed) this.conflict = { file, changes, conflict: error.conflict }
+      else this.#failed(error)
+      return false
+    }
+  }
+
+  /** Asks for a file and hands it to the browser. */
+  async export(format: string, dark: boolean): Promise<void> {
+    const q: ExportRequest = { ...this.request(false), format, dark, reference_ohm: this.state.reference }
+    try {
+      const { name, data } = await client.exported(q)
+      const link = document.createElement('a')
+      link.href = URL.createObjectURL(data)
+      link.download = name
+      link.click()
+      setTimeout(() => URL.revokeObjectURL(link.href), 10_000)
+      this.notice = `${name} made`
+    } catch (error) {
+      this.#failed(error)
+    }
+  }
+
+  // Address and failures.
+
+  #change(part: Partial<State>, fresh = true): void {
+    this.state = { ...this.state, ...part }
+    this.#write(fresh)
+  }
+
+  #write(fresh: boolean): void {
+    const query = '?' + writeAddress(this.state)
+    if (query === location.search) return
+    if (fresh) history.pushState(null, '', query)
+    else history.replaceState(null, '', query)
+  }
+
+  #failed(error: unknown): void {
+    if (error instanceof client.Refused) this.problem = error.problem
+    else if (error instanceof client.Lost) void this.#lookForServer()
+    else this.problem = { message: String(error), excerpt: '', file: '', line: 0, column: 0 }
+  }
+
+  #looking = false
+
+  /** Asks until the server answers again, then reads everything anew. */
+  async #lookForServer(): Promise<void> {
+    if (this.#looking) return
+    this.#looking = true
+    for (;;) {
+      try {
+        await client.getBench()
+        break
+      } catch {
+        this.lost = true
+        await new Promise((done) => setTimeout(done, 1000))
+      }
+    }
+    this.#looking = false
+    if (this.lost) await this.open()
+  }
+}

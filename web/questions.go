@@ -1,0 +1,228 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"knobwise/answer"
+	"knobwise/bench/box"
+	"knobwise/bench/document"
+	"knobwise/bench/fault"
+	"knobwise/bench/form"
+	"knobwise/bench/hookup"
+	"knobwise/bench/setup"
+	"knobwise/figure/schematic"
+	"knobwise/study/sweep"
+)
+
+func (s *Server) bench(*http.Request) (any, error) {
+	d := s.desk
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	out := Bench{Folder: d.store.Name(), Demo: s.demo, Changes: d.changes, Boxes: []File{}, Setups: []File{}}
+	for _, r := range d.boxes {
+		f := File{File: r.file, Error: problem(r.err)}
+		if r.good != nil {
+			f.Name, f.About = r.good.Name, r.good.About
+		}
+		out.Boxes = append(out.Boxes, f)
+	}
+	for _, r := range d.setups {
+		f := File{File: r.file, Error: problem(r.err)}
+		if r.good != nil {
+			f.Name, f.About = r.good.Name, r.good.About
+		}
+		out.Setups = append(out.Setups, f)
+	}
+	byFile := func(a, b File) int {
+		if a.File < b.File {
+			return -1
+		}
+		return 1
+	}
+	slices.SortFunc(out.Boxes, byFile)
+	slices.SortFunc(out.Setups, byFile)
+	return out, nil
+}
+
+func (s *Server) box(r *http.Request) (any, error) {
+	file := r.URL.Query().Get("file")
+	now, err := look(s.desk, s.desk.boxes, file)
+	if err != nil {
+		return nil, err
+	}
+	b := now.good
+	out := Box{File: file, Version: now.version, Error: problem(now.err)}
+	out.Name, out.About = b.Name, b.About
+	out.Controls, out.Start, out.Parts = []Control{}, map[string]any{}, []Part{}
+	start := b.Start()
+	for _, c := range b.Controls {
+		j := Control{Name: c.Name, Kind: "switch", Parts: []string{}, Positions: []string{}}
+		if c.Knob != nil {
+			j.Kind, j.From, j.To, j.Percent = "knob", c.Knob.From, c.Knob.To, c.Knob.Percent
+			for _, p := range c.Knob.Parts {
+				j.Parts = append(j.Parts, p.Name)
+			}
+			out.Start[c.Name] = start[c.Name].Number
+		} else {
+			for _, p := range c.Switch.Positions {
+				j.Positions = append(j.Positions, p.Name)
+			}
+			out.Start[c.Name] = start[c.Name].Word
+		}
+		out.Controls = append(out.Controls, j)
+	}
+	for _, p := range b.Parts {
+		j := Part{Name: p.Name, Kind: p.Kind.Name, About: p.Kind.About}
+		j.Fields = fields(b.Document, []string{"parts", p.Name}, p.Kind.Fields())
+		out.Parts = append(out.Parts, j)
+	}
+	return out, nil
+}
+
+// fields lists what may be changed in one map of a file: single values as they are written. What is a list or a map in
+// the file is changed there.
+func fields(d *document.Document, path []string, known []form.Field) []Field {
+	node := d.Root
+	for _, key := range path {
+		if node = node.Get(key); node == nil {
+			break
+		}
+	}
+	all := []Field{}
+	for _, f := range known {
+		if f.Name == "kind" || f.Name == "nodes" || f.Name == "file" {
+			continue
+		}
+		j := Field{Path: append(slices.Clone(path), f.Name), Name: f.Name, Write: f.Shape.Describe(), About: f.About}
+		if node != nil {
+			switch v := node.Get(f.Name); {
+			case v == nil:
+			case v.Kind == document.Scalar:
+				j.Text = v.Text
+			default:
+				continue
+			}
+		}
+		if s, ok := f.Shape.Schema()["type"].(string); ok && (s == "array" || s == "object") {
+			continue
+		}
+		all = append(all, j)
+	}
+	return all
+}
+
+func (s *Server) setup(r *http.Request) (any, error) {
+	file := r.URL.Query().Get("file")
+	now, err := look(s.desk, s.desk.setups, file)
+	if err != nil {
+		return nil, err
+	}
+	st := now.good
+	out := Setup{File: file, Version: now.version, Error: problem(now.err)}
+	out.Name, out.About = st.Name, st.About
+	out.From, out.To, out.Points, out.Log, out.Time = st.Sweep.From, st.Sweep.To, st.Sweep.Points, st.Sweep.Log, st.Sweep.Time
+	out.Groups = []Group{
+		{"source", st.Source.Kind.Name, st.Source.Kind.About, fields(st.Document, []string{"source"}, st.Source.Kind.Fields())},
+		{"load", st.Load.Kind.Name, st.Load.Kind.About, fields(st.Document, []string{"load"}, st.Load.Kind.Fields())},
+	}
+	if st.Probe != nil {
+		out.Groups = append(out.Groups, Group{"probe", "", "across the load", fields(st.Document, []string{"probe"}, setup.ProbeFields)})
+	}
+	out.Groups = append(out.Groups, Group{"sweep", "", "where to look", fields(st.Document, []string{"sweep"}, setup.SweepFields)})
+	return out, nil
+}
+
+// mostPoints bounds what a page asks for at once, so that one question does not hold the others up.
+const mostPoints = 20_001
+
+// asked is a sweep request made ready to run.
+type asked struct {
+	box     *box.Box
+	setup   *setup.Setup
+	setting box.Setting
+	over    setup.Sweep
+	hookup  *hookup.Hookup
+}
+
+func (s *Server) prepare(q SweepRequest) (a asked, err error) {
+	if a.box, err = s.desk.boxWith(q.Box, q.Changes); err != nil {
+		return a, err
+	}
+	if a.setup, err = s.desk.setupWith(q.Setup, q.SetupChanges); err != nil {
+		return a, err
+	}
+	a.setting = a.box.Start()
+	for control, position := range q.Setting {
+		text := ""
+		switch v := position.(type) {
+		case string:
+			text = v
+		case float64:
+			text = strconv.FormatFloat(v, 'g', -1, 64)
+		default:
+			return a, fault.New(fault.Usage, fmt.Sprintf("the position of %s is neither a number nor a word", control), "see web/api.go")
+		}
+		if err := a.box.Set(a.setting, control, text); err != nil {
+			return a, err
+		}
+	}
+	a.over = a.setup.Sweep
+	if q.Span != nil {
+		a.over.From, a.over.To, a.over.Points, a.over.Log = q.Span.From, q.Span.To, q.Span.Points, q.Span.Log
+	}
+	if a.over.Points > mostPoints {
+		return a, fault.New(fault.Request, fmt.Sprintf("%d points are more than the page can use", a.over.Points), fmt.Sprintf("ask for at most %d", mostPoints))
+	}
+	a.hookup, err = hookup.Connect(a.box, a.setting, a.setup)
+	return a, err
+}
+
+func (a asked) question(q SweepRequest, traces ...sweep.Trace) sweep.Question {
+	out := sweep.Question{Sweep: a.over, Reject: q.Reject, Features: traces}
+	if q.Cursor != nil && *q.Cursor > 0 && !math.IsInf(*q.Cursor, 0) {
+		out.At = []float64{*q.Cursor}
+	} else {
+		out.AtPeak = true
+	}
+	return out
+}
+
+func (s *Server) sweep(r *http.Request) (any, error) {
+	var q SweepRequest
+	if err := decode(r, &q); err != nil {
+		return nil, err
+	}
+	a, err := s.prepare(q)
+	if err != nil {
+		return nil, err
+	}
+	result, err := sweep.Run(a.hookup, a.question(q, sweep.LoadVoltage, sweep.InsertionGain))
+	if err != nil {
+		return nil, err
+	}
+	out := SweepReply{Sweep: answer.OfSweep(result), Span: Span{a.over.From, a.over.To, a.over.Points, a.over.Log}}
+	if q.Drawing {
+		out.Drawing, err = schematic.Layout(a.box, a.setting, schematic.Labels{Source: a.setup.Source.Kind.Name, Load: a.setup.Load.Kind.Name})
+	}
+	return out, err
+}
+
+func (s *Server) save(r *http.Request) (any, error) {
+	var q SaveRequest
+	if err := decode(r, &q); err != nil {
+		return nil, err
+	}
+	version, c, err := s.desk.save(q.File, q.Version, q.Changes)
+	if err != nil {
+		return nil, err
+	}
+	if c != nil {
+		return Conflict{c.version, string(c.theirs), string(c.mine)}, nil
+	}
+	s.events.tell()
+	return SaveReply{version}, nil
+}
