@@ -59,7 +59,10 @@ in memory. It listens on this computer only, on a free port unless --port names 
 			if !noOpen {
 				openBrowser(ctx, where)
 			}
-			return web.New(store, len(args) == 0, hosts).Serve(ctx, listener)
+			if err := web.New(store, len(args) == 0, hosts).Serve(ctx, listener); err != nil {
+				return &fault.Error{Kind: fault.Request, What: err.Error(), Instead: "start it again", Cause: err}
+			}
+			return nil
 		},
 	}
 	c.Flags().StringVar(&port, "port", "0", "port to listen on (0: a free one)")

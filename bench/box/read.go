@@ -215,11 +215,11 @@ func Schema() map[string]any {
 }
 
 func partSchema() map[string]any {
-	var all []any
+	var all []form.Alternative
 	for _, k := range Kinds {
-		all = append(all, form.Schema(k.Fields(), map[string]any{"title": k.Name, "description": k.About}))
+		all = append(all, form.Alternative{Name: k.Name, About: k.About, Fields: k.Fields()})
 	}
-	return map[string]any{"oneOf": all}
+	return form.OneOf(all)
 }
 
 func controlSchema() map[string]any {

@@ -170,3 +170,18 @@ func Schema(fields []Field, extra map[string]any) map[string]any {
 	maps.Copy(schema, extra)
 	return schema
 }
+
+// Alternative is one of several kinds of map that may stand in a place.
+type Alternative struct {
+	Name, About string
+	Fields      []Field
+}
+
+// OneOf is the JSON Schema of a map that is one of several kinds.
+func OneOf(alternatives []Alternative) map[string]any {
+	var all []any
+	for _, a := range alternatives {
+		all = append(all, Schema(a.Fields, map[string]any{"title": a.Name, "description": a.About}))
+	}
+	return map[string]any{"oneOf": all}
+}

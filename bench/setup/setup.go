@@ -218,19 +218,19 @@ func (s anyMap) Describe() string { return "{kind: …} with the fields of the k
 func (s anyMap) Schema() map[string]any { return s.schema() }
 
 func sourceSchema() map[string]any {
-	var all []any
+	var all []form.Alternative
 	for _, k := range SourceKinds {
-		all = append(all, form.Schema(k.Fields(), map[string]any{"title": k.Name, "description": k.About}))
+		all = append(all, form.Alternative{Name: k.Name, About: k.About, Fields: k.Fields()})
 	}
-	return map[string]any{"oneOf": all}
+	return form.OneOf(all)
 }
 
 func loadSchema() map[string]any {
-	var all []any
+	var all []form.Alternative
 	for _, k := range LoadKinds {
-		all = append(all, form.Schema(k.Fields(), map[string]any{"title": k.Name, "description": k.About}))
+		all = append(all, form.Alternative{Name: k.Name, About: k.About, Fields: k.Fields()})
 	}
-	return map[string]any{"oneOf": all}
+	return form.OneOf(all)
 }
 
 // Schema is the JSON Schema of a setup file.
