@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math"
 	"math/cmplx"
+	"slices"
 	"strconv"
 
 	"knobwise/bench/box"
@@ -14,7 +15,8 @@ import (
 // SweepCSV has one row per frequency at full precision; a value that does not exist is an empty cell.
 func SweepCSV(r *sweep.Result) []byte {
 	var b bytes.Buffer
-	columns := OfSweep(r).columns()
+	all := OfSweep(r)
+	columns := all.columns()
 	for i, c := range columns {
 		if i > 0 {
 			b.WriteByte(',')
@@ -28,7 +30,7 @@ func SweepCSV(r *sweep.Result) []byte {
 			if i > 0 {
 				b.WriteByte(',')
 			}
-			if v := c.values[row]; !math.IsNaN(v) && !math.IsInf(v, 0) {
+			if v := (*c.values)[row]; !math.IsNaN(v) && !math.IsInf(v, 0) {
 				digits = strconv.AppendFloat(digits[:0], v, 'g', -1, 64)
 				b.Write(digits)
 			}
@@ -81,6 +83,31 @@ type Share struct {
 	Fraction Number `json:"fraction"`
 }
 
+// Reading is the JSON of what a box does at one frequency, under the names of the columns.
+type Reading struct {
+	Frequency      Number `json:"frequency_hz"`
+	LoadV          Number `json:"load_v"`
+	LoadPhase      Number `json:"load_phase_deg"`
+	StraightV      Number `json:"straight_v"`
+	InsertionGain  Number `json:"insertion_gain_db"`
+	TransducerGain Number `json:"transducer_gain_db"`
+	InputMismatch  Number `json:"input_mismatch_db"`
+	Dissipation    Number `json:"dissipation_db"`
+	ZinRe          Number `json:"zin_re_ohm"`
+	ZinIm          Number `json:"zin_im_ohm"`
+	ZoutRe         Number `json:"zout_re_ohm"`
+	ZoutIm         Number `json:"zout_im_ohm"`
+}
+
+func ofReading(r sweep.Reading) Reading {
+	inRe, inIm := parts([]complex128{r.InputImpedance})
+	outRe, outIm := parts([]complex128{r.OutputImpedance})
+	return Reading{
+		Number(r.Frequency), Number(r.LoadV), Number(r.LoadPhase), Number(r.StraightV), Number(r.InsertionGain), Number(r.TransducerGain),
+		Number(r.InputMismatch), Number(r.Dissipation), Number(inRe[0]), Number(inIm[0]), Number(outRe[0]), Number(outIm[0]),
+	}
+}
+
 // Sweep is the JSON of a sweep: the columns as arrays under the CSV's names, and what was found in them.
 type Sweep struct {
 	Box     string      `json:"box"`
@@ -102,13 +129,15 @@ type Sweep struct {
 	ZoutIm         Column `json:"zout_im_ohm"`
 
 	Features []Features `json:"features"`
+	Readings []Reading  `json:"readings"`
 	Budgets  []Budget   `json:"power_budget"`
 	Warnings []string   `json:"warnings"`
 }
 
 // OfSweep puts a sweep's result into its JSON form.
 func OfSweep(r *sweep.Result) Sweep {
-	out := Sweep{Box: r.Box, Setup: r.Setup, Setting: r.Setting, EMF: Number(r.EMF), Features: []Features{}, Budgets: []Budget{}, Warnings: OrEmpty(r.Notices)}
+	out := Sweep{Box: r.Box, Setup: r.Setup, Setting: r.Setting, EMF: Number(r.EMF), Warnings: OrEmpty(r.Notices)}
+	out.Features, out.Readings, out.Budgets = []Features{}, []Reading{}, []Budget{}
 	out.Frequency, out.LoadV, out.LoadPhase, out.StraightV = r.Frequency, r.LoadV, r.LoadPhase, r.StraightV
 	out.InsertionGain, out.TransducerGain, out.InputMismatch, out.Dissipation = r.InsertionGain, r.TransducerGain, r.InputMismatch, r.Dissipation
 	out.ZinRe, out.ZinIm = parts(r.InputImpedance)
@@ -126,6 +155,9 @@ func OfSweep(r *sweep.Result) Sweep {
 			j.Rejections = append(j.Rejections, Rejection{Number(x.Frequency), Number(x.DB)})
 		}
 		out.Features = append(out.Features, j)
+	}
+	for _, x := range r.Readings {
+		out.Readings = append(out.Readings, ofReading(x))
 	}
 	for _, b := range r.Budgets {
 		j := Budget{Hz: Number(b.Frequency), Available: Number(b.Available), Sum: Number(b.Sum())}
@@ -167,23 +199,53 @@ func parts(z []complex128) (re, im Column) {
 
 type named struct {
 	name   string
-	values Column
+	values *Column
 }
 
 // columns is the order of the CSV's columns. Scripts rely on it.
-func (s Sweep) columns() []named {
+func (s *Sweep) columns() []named {
 	return []named{
-		{"frequency_hz", s.Frequency},
-		{"load_v", s.LoadV},
-		{"load_phase_deg", s.LoadPhase},
-		{"straight_v", s.StraightV},
-		{"insertion_gain_db", s.InsertionGain},
-		{"transducer_gain_db", s.TransducerGain},
-		{"input_mismatch_db", s.InputMismatch},
-		{"dissipation_db", s.Dissipation},
-		{"zin_re_ohm", s.ZinRe},
-		{"zin_im_ohm", s.ZinIm},
-		{"zout_re_ohm", s.ZoutRe},
-		{"zout_im_ohm", s.ZoutIm},
+		{"frequency_hz", &s.Frequency},
+		{"load_v", &s.LoadV},
+		{"load_phase_deg", &s.LoadPhase},
+		{"straight_v", &s.StraightV},
+		{"insertion_gain_db", &s.InsertionGain},
+		{"transducer_gain_db", &s.TransducerGain},
+		{"input_mismatch_db", &s.InputMismatch},
+		{"dissipation_db", &s.Dissipation},
+		{"zin_re_ohm", &s.ZinRe},
+		{"zin_im_ohm", &s.ZinIm},
+		{"zout_re_ohm", &s.ZoutRe},
+		{"zout_im_ohm", &s.ZoutIm},
 	}
+}
+
+// ForDrawing leaves only the named columns, at the seven digits that a picture can show; the others are empty. Names of
+// no column are left alone.
+func (s *Sweep) ForDrawing(names []string) {
+	for _, c := range s.columns() {
+		if !slices.Contains(names, c.name) {
+			*c.values = Column{}
+			continue
+		}
+		short := make(Column, len(*c.values))
+		for i, v := range *c.values {
+			short[i] = rounded(v)
+		}
+		*c.values = short
+	}
+}
+
+// rounded keeps seven significant digits.
+func rounded(v float64) float64 {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return v
+	}
+	// Powers of ten to 22 are exact, and so the quotient is the number nearest to the decimal one. Others are rare.
+	if power := 6 - int(math.Floor(math.Log10(math.Abs(v)))); power >= 0 && power <= 22 {
+		scale := math.Pow10(power)
+		return math.Round(v*scale) / scale
+	}
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 6, 64), 64) // reads what it has just written
+	return short
 }

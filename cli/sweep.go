@@ -222,7 +222,10 @@ is wrong.`,
 				s.notices(r.Notices)
 				return s.deliver(data, out, inputs...)
 			}
-			q := sweep.Question{Sweep: over, AtPeak: len(at) == 0, Features: []sweep.Trace{sweep.LoadVoltage}}
+			q := sweep.Question{Sweep: over, Features: []sweep.Trace{sweep.LoadVoltage}}
+			if len(at) == 0 {
+				q.AtPeak = sweep.LoadVoltage
+			}
 			if format == "json" {
 				q.Features = []sweep.Trace{sweep.LoadVoltage, sweep.InsertionGain, sweep.Transducer}
 			}

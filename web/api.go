@@ -105,7 +105,9 @@ type SweepRequest struct {
 	Span         *Span             `json:"span"`    // null: the setup's own
 	Changes      []document.Change `json:"changes"` // to the box, not saved
 	SetupChanges []document.Change `json:"setup_changes"`
-	Cursor       *float64          `json:"cursor_hz"` // where the power budget is wanted; null: at the peak
+	Cursor       *float64          `json:"cursor_hz"` // where reading and power budget are wanted; null: at the peak
+	Peak         string            `json:"peak"`      // of which trace: "load_v" or "insertion_gain_db"
+	Columns      []string          `json:"columns"`   // only these, with fewer digits, as a picture needs them; empty: all
 	Reject       []float64         `json:"reject_hz"`
 	Drawing      bool              `json:"drawing"` // send the schematic too
 }

@@ -19,7 +19,7 @@ var types = map[string]string{
 // export answers with a file: POST /api/export.
 func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 	var q ExportRequest
-	if err := decode(r, &q); err != nil {
+	if err := decode(r.Body, &q); err != nil {
 		fail(w, err)
 		return
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"net/http"
 	"slices"
@@ -186,14 +187,19 @@ func (a asked) question(q SweepRequest, traces ...sweep.Trace) sweep.Question {
 	if q.Cursor != nil && *q.Cursor > 0 && !math.IsInf(*q.Cursor, 0) {
 		out.At = []float64{*q.Cursor}
 	} else {
-		out.AtPeak = true
+		out.AtPeak = sweep.LoadVoltage
+		if sweep.Trace(q.Peak) == sweep.InsertionGain {
+			out.AtPeak = sweep.InsertionGain
+		}
 	}
 	return out
 }
 
-func (s *Server) sweep(r *http.Request) (any, error) {
+func (s *Server) sweep(r *http.Request) (any, error) { return s.sweepOf(r.Body) }
+
+func (s *Server) sweepOf(request io.Reader) (any, error) {
 	var q SweepRequest
-	if err := decode(r, &q); err != nil {
+	if err := decode(request, &q); err != nil {
 		return nil, err
 	}
 	a, err := s.prepare(q)
@@ -205,6 +211,9 @@ func (s *Server) sweep(r *http.Request) (any, error) {
 		return nil, err
 	}
 	out := SweepReply{Sweep: answer.OfSweep(result), Span: Span{a.over.From, a.over.To, a.over.Points, a.over.Log}}
+	if len(q.Columns) > 0 {
+		out.Sweep.ForDrawing(q.Columns)
+	}
 	if q.Drawing {
 		out.Drawing, err = schematic.Layout(a.box, a.setting, schematic.Labels{Source: a.setup.Source.Kind.Name, Load: a.setup.Load.Kind.Name})
 	}
@@ -213,7 +222,7 @@ func (s *Server) sweep(r *http.Request) (any, error) {
 
 func (s *Server) save(r *http.Request) (any, error) {
 	var q SaveRequest
-	if err := decode(r, &q); err != nil {
+	if err := decode(r.Body, &q); err != nil {
 		return nil, err
 	}
 	version, c, err := s.desk.save(q.File, q.Version, q.Changes)

@@ -46,6 +46,7 @@ func New(store Store, demo bool, hosts []string) *Server {
 	mux.HandleFunc("GET /api/box", s.ask(s.box))
 	mux.HandleFunc("GET /api/setup", s.ask(s.setup))
 	mux.HandleFunc("POST /api/sweep", s.ask(s.sweep))
+	mux.HandleFunc("GET /api/live", s.live)
 	mux.HandleFunc("POST /api/export", s.export)
 	mux.HandleFunc("PUT /api/file", s.ask(s.save))
 	mux.HandleFunc("GET /api/events", s.stream)
@@ -206,8 +207,8 @@ func problem(f *fault.Error) *Problem {
 }
 
 // decode reads a request's JSON strictly.
-func decode(r *http.Request, into any) error {
-	d := json.NewDecoder(r.Body)
+func decode(body io.Reader, into any) error {
+	d := json.NewDecoder(body)
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
 		return fault.New(fault.Usage, "the request cannot be read: "+err.Error(), "see web/api.go")

@@ -105,7 +105,7 @@ func TestSweepIsTheCommands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := sweep.Run(h, sweep.Question{Sweep: st.Sweep, AtPeak: true, Features: []sweep.Trace{sweep.LoadVoltage, sweep.InsertionGain}})
+	r, err := sweep.Run(h, sweep.Question{Sweep: st.Sweep, AtPeak: sweep.LoadVoltage, Features: []sweep.Trace{sweep.LoadVoltage, sweep.InsertionGain}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,15 +1,14 @@
 package sweep
 
 import (
-	"math"
-
 	"knobwise/bench/hookup"
+	"knobwise/physics/network"
 )
 
 // Budget says where the available power goes at one frequency.
 type Budget struct {
 	Frequency float64 // Hz
-	Available float64 // W, available from the source; NaN where its resistance is not positive
+	Available float64 // W, available from the source
 	Shares    []Share // reflected first, then each part in file order, the load last
 }
 
@@ -40,18 +39,11 @@ func (b Budget) Sum() float64 {
 	return sum
 }
 
-// PowerBudget says where the available power goes at f Hz. The reflected share is computed from the waves at the
-// antenna socket, each part's from its own current and voltage, so that their sum checks the solution (Tellegen's
-// theorem: B. D. H. Tellegen, Philips Res. Rep. 7 (1952) 259-269, from memory).
-func PowerBudget(h *hookup.Hookup, f float64) (Budget, error) {
-	x, err := h.Response(f)
-	if err != nil {
-		return Budget{}, err
-	}
+// powerBudget says where the available power goes at f Hz, of which x is the response just computed. The reflected share
+// is computed from the waves at the antenna socket, each part's from its own current and voltage, so that their sum checks
+// the solution (Tellegen's theorem: B. D. H. Tellegen, Philips Res. Rep. 7 (1952) 259-269, from memory).
+func powerBudget(h *hookup.Hookup, f float64, x network.Response) Budget {
 	b := Budget{Frequency: f, Available: x.AvailablePower}
-	if math.IsNaN(x.AvailablePower) {
-		return b, nil
-	}
 	share := func(name string, kind ShareKind, watts float64) {
 		b.Shares = append(b.Shares, Share{name, kind, watts, watts / x.AvailablePower})
 	}
@@ -60,5 +52,5 @@ func PowerBudget(h *hookup.Hookup, f float64) (Budget, error) {
 		share(p.Part.Name, InPart, h.Dissipation(p))
 	}
 	share("load", InLoad, x.LoadPower)
-	return b, nil
+	return b
 }

@@ -21,9 +21,9 @@ import (
 type Question struct {
 	Sweep  setup.Sweep
 	Reject []float64 // Hz: how far below the peak is each?
-	At     []float64 // Hz: where does the power go there?
-	// AtPeak asks for the power budget at the peak too.
-	AtPeak bool
+	At     []float64 // Hz: what does the box do exactly there, and where does the power go?
+	// AtPeak asks the same where this trace is highest, which must be among Features. Empty: not.
+	AtPeak Trace
 	// Features lists the traces whose features are wanted.
 	Features []Trace
 }
@@ -47,8 +47,30 @@ type Result struct {
 	OutputImpedance []complex128
 
 	Features []Features
-	Budgets  []Budget
+	Readings []Reading // at the peak, then one for each At
+	Budgets  []Budget  // the same, where power is available
 	Notices  []string
+}
+
+// Reading is what a box does at one frequency. Units and missing values are those of the columns of Result.
+type Reading struct {
+	Frequency                                                 float64
+	LoadV, LoadPhase, StraightV                               float64
+	InsertionGain, TransducerGain, InputMismatch, Dissipation float64
+	InputImpedance, OutputImpedance                           complex128
+}
+
+func reading(f float64, x network.Response) Reading {
+	r := Reading{
+		Frequency: f, LoadV: cmplx.Abs(x.Load), LoadPhase: math.NaN(), StraightV: cmplx.Abs(x.Straight), // nothing has no phase
+		InsertionGain: insertionGain(x), TransducerGain: transducerGain(x),
+		InputMismatch: decibels(x.InputPower / x.AvailablePower), Dissipation: decibels(x.LoadPower / x.InputPower),
+		InputImpedance: x.InputImpedance, OutputImpedance: x.OutputImpedance,
+	}
+	if x.Load != 0 {
+		r.LoadPhase = cmplx.Phase(x.Load) * 180 / math.Pi
+	}
+	return r
 }
 
 // Run answers the question. Errors are *fault.Error.
@@ -80,18 +102,11 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		if err != nil {
 			return nil, err
 		}
-		r.LoadV[i] = cmplx.Abs(x.Load)
-		r.LoadPhase[i] = math.NaN() // nothing has no phase
-		if x.Load != 0 {
-			r.LoadPhase[i] = cmplx.Phase(x.Load) * 180 / math.Pi
-		}
-		r.StraightV[i] = cmplx.Abs(x.Straight)
-		r.InsertionGain[i] = insertionGain(x)
-		r.TransducerGain[i] = transducerGain(x)
-		r.InputMismatch[i] = decibels(x.InputPower / x.AvailablePower)
-		r.Dissipation[i] = decibels(x.LoadPower / x.InputPower)
-		r.InputImpedance[i] = x.InputImpedance
-		r.OutputImpedance[i] = x.OutputImpedance
+		at := reading(f, x)
+		r.LoadV[i], r.LoadPhase[i], r.StraightV[i] = at.LoadV, at.LoadPhase, at.StraightV
+		r.InsertionGain[i], r.TransducerGain[i] = at.InsertionGain, at.TransducerGain
+		r.InputMismatch[i], r.Dissipation[i] = at.InputMismatch, at.Dissipation
+		r.InputImpedance[i], r.OutputImpedance[i] = at.InputImpedance, at.OutputImpedance
 		switch {
 		case math.IsNaN(x.AvailablePower):
 			noAvailable++
@@ -123,7 +138,7 @@ func Run(h *hookup.Hookup, q Question) (*Result, error) {
 		}
 		r.Features = append(r.Features, features)
 	}
-	return r, r.budgets(h, q)
+	return r, r.readings(h, q)
 }
 
 func (r *Result) notice(format string, args ...any) {
@@ -133,24 +148,25 @@ func (r *Result) notice(format string, args ...any) {
 // closes is how exactly a power budget must add to the available power.
 const closes = 1e-9
 
-func (r *Result) budgets(h *hookup.Hookup, q Question) error {
+// readings fills what was asked for at single frequencies.
+func (r *Result) readings(h *hookup.Hookup, q Question) error {
 	at := q.At
-	if q.AtPeak {
-		for _, f := range r.Features {
-			if f.Trace == LoadVoltage && f.Where != Nowhere {
-				at = append([]float64{f.Peak.Frequency}, at...)
-			}
+	for _, f := range r.Features {
+		if f.Trace == q.AtPeak && f.Where != Nowhere {
+			at = append([]float64{f.Peak.Frequency}, at...)
 		}
 	}
 	for _, f := range at {
-		b, err := PowerBudget(h, f)
+		x, err := h.Response(f)
 		if err != nil {
 			return err
 		}
-		if math.IsNaN(b.Available) {
+		r.Readings = append(r.Readings, reading(f, x))
+		if math.IsNaN(x.AvailablePower) {
 			r.notice("at %s no power is available from the source: it has no positive resistance there, so there is no budget", quantity.Format(f, quantity.Hertz, 5))
 			continue
 		}
+		b := powerBudget(h, f, x)
 		if off := b.Sum() - 1; !(math.Abs(off) <= closes) {
 			r.notice("at %s the shares of the power miss 100 %% by %.2g: the solution has lost digits there; values in the box may differ too much in size", quantity.Format(f, quantity.Hertz, 5), off)
 		}

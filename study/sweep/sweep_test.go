@@ -221,7 +221,7 @@ parts:
 		t.Errorf("high-pass: %+v", f)
 	}
 	silent := connect(t, strings.Replace(highPass, "nodes: [a, b]", "nodes: [a, ground]", 1)+"  R1: {kind: resistor, nodes: [b, ground], value: 1 kohm}\n", over)
-	r := run(t, silent, Question{AtPeak: true})
+	r := run(t, silent, Question{AtPeak: LoadVoltage})
 	if f = r.Features[0]; f.Where != Nowhere || !math.IsNaN(f.Peak.Frequency) {
 		t.Errorf("nothing connected: %+v", f)
 	}
@@ -285,7 +285,17 @@ func TestDemonstrationBench(t *testing.T) {
 		cases++
 		over := h.Setup.Sweep
 		over.Points = 101
-		r := run(t, h, Question{Sweep: over, AtPeak: true, At: []float64{0.7e6, 1.3e6, 3.9e6}})
+		r := run(t, h, Question{Sweep: over, AtPeak: LoadVoltage, At: []float64{0.7e6, 1.3e6, 3.9e6}})
+		if len(r.Readings) != 4 || r.Readings[0].Frequency != r.Features[0].Peak.Frequency {
+			t.Fatalf("%s: %d readings", name, len(r.Readings))
+		}
+		onGrid := run(t, h, Question{Sweep: over, At: []float64{r.Frequency[17]}}).Readings[0]
+		if want := (Reading{
+			r.Frequency[17], r.LoadV[17], r.LoadPhase[17], r.StraightV[17], r.InsertionGain[17], r.TransducerGain[17], r.InputMismatch[17],
+			r.Dissipation[17], r.InputImpedance[17], r.OutputImpedance[17],
+		}); onGrid != want {
+			t.Errorf("%s: a reading at a point of the sweep is not the sweep's:\n%+v\n%+v", name, onGrid, want)
+		}
 		for _, b := range r.Budgets {
 			budgets++
 			worst = math.Max(worst, math.Abs(b.Sum()-1))
@@ -391,7 +401,7 @@ func BenchmarkSweep(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if _, err := Run(h, Question{Sweep: s.Sweep, AtPeak: true, Features: []Trace{LoadVoltage}}); err != nil {
+				if _, err := Run(h, Question{Sweep: s.Sweep, AtPeak: LoadVoltage, Features: []Trace{LoadVoltage}}); err != nil {
 					b.Fatal(err)
 				}
 			}

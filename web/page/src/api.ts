@@ -88,6 +88,8 @@ export interface SweepRequest {
   changes: Change[]
   setup_changes: Change[]
   cursor_hz: number | null
+  peak: string
+  columns: string[]
   reject_hz: number[]
   drawing: boolean
 }
@@ -129,6 +131,7 @@ export interface Sweep {
   zout_re_ohm: (number | null)[]
   zout_im_ohm: (number | null)[]
   features: Features[]
+  readings: Reading[]
   power_budget: Budget[]
   warnings: string[]
 }
@@ -155,6 +158,21 @@ export interface Peak {
 export interface Rejection {
   frequency_hz: number | null
   rejection_db: number | null
+}
+
+export interface Reading {
+  frequency_hz: number | null
+  load_v: number | null
+  load_phase_deg: number | null
+  straight_v: number | null
+  insertion_gain_db: number | null
+  transducer_gain_db: number | null
+  input_mismatch_db: number | null
+  dissipation_db: number | null
+  zin_re_ohm: number | null
+  zin_im_ohm: number | null
+  zout_re_ohm: number | null
+  zout_im_ohm: number | null
 }
 
 export interface Budget {
@@ -306,6 +324,8 @@ export interface ExportRequest {
   changes: Change[]
   setup_changes: Change[]
   cursor_hz: number | null
+  peak: string
+  columns: string[]
   reject_hz: number[]
   drawing: boolean
   format: string

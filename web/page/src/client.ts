@@ -73,6 +73,58 @@ export function listen(on: { changed: () => void; opened: () => void; broken: ()
 }
 
 /**
+ * Sweeps over one open connection, for a knob that is being turned: single requests would cost most of each frame. Where
+ * the connection is not to be had, single requests do.
+ */
+export class Live {
+  #socket: WebSocket | null = null
+  #waiting: { done: (a: SweepReply) => void; failed: (error: unknown) => void } | null = null
+
+  /** One question at a time: ask again when the answer is there. */
+  ask = async (q: SweepRequest): Promise<SweepReply> => {
+    const socket = this.#socket
+    if (socket?.readyState !== WebSocket.OPEN) {
+      if (!socket) this.#open()
+      return sweep(q)
+    }
+    try {
+      return await new Promise<SweepReply>((done, failed) => {
+        this.#waiting = { done, failed }
+        socket.send(JSON.stringify(q))
+      })
+    } catch (error) {
+      if (error instanceof Lost) return sweep(q)
+      throw error
+    }
+  }
+
+  #open(): void {
+    const socket = new WebSocket(new URL('./api/live', location.href.replace(/^http/, 'ws')))
+    this.#socket = socket
+    socket.onmessage = (e: MessageEvent<string>) => {
+      const waiting = this.#waiting
+      this.#waiting = null
+      try {
+        const answer = JSON.parse(e.data) as SweepReply | Failure
+        if ('error' in answer) waiting?.failed(new Refused(answer.error))
+        else waiting?.done(answer)
+      } catch (cause) {
+        waiting?.failed(new Lost('the answer broke off', { cause }))
+      }
+    }
+    socket.onclose = () => {
+      this.#socket = null
+      this.#waiting?.failed(new Lost('the connection broke off'))
+      this.#waiting = null
+    }
+  }
+
+  close(): void {
+    this.#socket?.close()
+  }
+}
+
+/**
  * A queue of one: while a question is on its way, only the newest wish is kept. Answers come in the order of the
  * questions, because there is never more than one.
  */

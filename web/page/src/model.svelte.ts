@@ -1,7 +1,24 @@
 // What the page shows and how it changes. The address holds the state; the server holds every number.
 
-import type { Bench, Box, Budget, Change, Conflict, Drawing, ExportRequest, Problem, Setup, Share, Span, Sweep, SweepReply, SweepRequest } from './api'
+import type {
+  Bench,
+  Box,
+  Budget,
+  Change,
+  Conflict,
+  Drawing,
+  ExportRequest,
+  Problem,
+  Reading,
+  Setup,
+  Share,
+  Span,
+  Sweep,
+  SweepReply,
+  SweepRequest,
+} from './api'
 import { blank, readAddress, writeAddress, type Pin, type Setting, type Side, type State, type View } from './address'
+import { columnsOf, filled, peakOf } from './asked'
 import * as client from './client'
 import { readingText } from './dial'
 import { Steps } from './steps'
@@ -58,10 +75,13 @@ export class Model {
   #known = new Map<string, Sweep>()
   #opening = 0
 
+  #live = new client.Live()
   #sweeps = new client.Newest<SweepRequest, SweepReply>(
-    client.sweep,
-    (reply) => {
-      this.reply = reply
+    this.#live.ask,
+    (reply, q) => {
+      const whole = q.columns.length > 0 && this.reply ? filled(reply, this.reply) : reply
+      if (!whole) return // the range has changed meanwhile, and a whole answer to that is on its way
+      this.reply = reply = whole
       const now = performance.now()
       if (!this.moving || now - this.#told > readingAge) {
         this.sweep = reply.sweep
@@ -101,11 +121,14 @@ export class Model {
   // What follows from the above.
   setting = $derived(this.state.setting)
   budget = $derived<Budget | null>(this.sweep?.power_budget[0] ?? null)
+  reading = $derived<Reading | null>(this.sweep?.readings[0] ?? null)
+  /** The readings are those of the trace that is shown: the highest voltage and the highest gain may lie apart. */
+  peakOf = $derived(peakOf(this.state.view))
   shares = $derived(new Map<string, Share>((this.budget?.shares ?? []).map((s) => [s.name, s])))
   /** The index of the sweep's point at the cursor. */
   point = $derived.by(() => {
     const f = this.sweep?.frequency_hz
-    const at = this.budget?.frequency_hz
+    const at = this.reading?.frequency_hz
     if (!f?.length || at == null) return -1
     let best = 0
     for (let i = 1; i < f.length; i++) if (Math.abs((f[i] ?? 0) - at) < Math.abs((f[best] ?? 0) - at)) best = i
@@ -129,6 +152,7 @@ export class Model {
     addEventListener('popstate', back)
     let opened = false
     this.#stop = [
+      () => this.#live.close(),
       () => removeEventListener('popstate', back),
       client.listen({
         changed: () => void this.open(),
@@ -213,6 +237,8 @@ export class Model {
       changes: s.changes,
       setup_changes: s.setupChanges,
       cursor_hz: s.cursor,
+      peak: peakOf(s.view),
+      columns: [],
       reject_hz: s.reject,
       drawing,
     }
@@ -220,10 +246,13 @@ export class Model {
 
   ask(): void {
     if (!this.box || !this.setup) return
+    const s = this.state
     const now = performance.now()
     const drawing = !this.moving || now - this.#drawn > drawingAge
     if (drawing) this.#drawn = now
-    this.#sweeps.want(this.request(drawing))
+    // While a control moves only the trace that is shown is sent, over the frequencies that the page has already.
+    const columns = this.moving && this.reply ? columnsOf(s.view, s.side) : []
+    this.#sweeps.want({ ...this.request(drawing), columns })
     this.#askOthers()
   }
 
@@ -304,7 +333,9 @@ export class Model {
   }
 
   look(view: View): void {
+    const other = peakOf(view) !== this.peakOf
     this.#change({ view })
+    if (other && this.state.cursor === null) this.ask()
   }
   lookFrom(side: Side): void {
     this.#change({ side })
