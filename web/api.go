@@ -13,16 +13,20 @@ type Bench struct {
 	Folder  string `json:"folder"`
 	Demo    bool   `json:"demo"`    // in memory: changes last as long as the program
 	Changes int    `json:"changes"` // counts the times that anything in the folder changed
+	Box     string `json:"box"`     // to open first
+	Setup   string `json:"setup"`
 	Boxes   []File `json:"boxes"`
 	Setups  []File `json:"setups"`
 }
 
 // File is one box or setup file.
 type File struct {
-	File  string   `json:"file"`
-	Name  string   `json:"name"`
-	About string   `json:"about"`
-	Error *Problem `json:"error"`
+	File   string   `json:"file"`
+	Name   string   `json:"name"`
+	About  string   `json:"about"`
+	Source string   `json:"source"` // of a setup, in a few words
+	Load   string   `json:"load"`
+	Error  *Problem `json:"error"`
 }
 
 // Problem is an error as the command would tell it.
@@ -101,6 +105,8 @@ type Group struct {
 type SweepRequest struct {
 	Box          string            `json:"box"`
 	Setup        string            `json:"setup"`
+	Source       string            `json:"source"`  // the setup whose source is connected instead; empty: setup's own
+	Load         string            `json:"load"`    // the same for load and probe
 	Setting      map[string]any    `json:"setting"` // controls left out stand where the box starts
 	Span         *Span             `json:"span"`    // null: the setup's own
 	Changes      []document.Change `json:"changes"` // to the box, not saved
@@ -130,7 +136,7 @@ type SweepReply struct {
 // ExportRequest asks for a file: POST /api/export.
 type ExportRequest struct {
 	SweepRequest
-	Format    string  `json:"format"`        // "csv", "json", "svg", "png", "pdf", "s2p"
+	Format    string  `json:"format"`        // "csv", "json", "svg", "png", "pdf", "s2p"; "circuit" is the drawing as SVG
 	Dark      bool    `json:"dark"`          // pictures on a dark ground
 	Reference float64 `json:"reference_ohm"` // of an s2p file; 0: 50 ohm
 }

@@ -7,13 +7,15 @@ import (
 
 	"knobwise/answer"
 	"knobwise/bench/fault"
+	"knobwise/figure"
+	"knobwise/figure/schematic"
 	"knobwise/study/sweep"
 )
 
 // types are the forms that the page may ask for, and their media types.
 var types = map[string]string{
 	"csv": "text/csv; charset=utf-8", "json": "application/json", "s2p": "text/plain; charset=us-ascii",
-	"svg": "image/svg+xml", "png": "image/png", "pdf": "application/pdf",
+	"svg": "image/svg+xml", "circuit": "image/svg+xml", "png": "image/png", "pdf": "application/pdf",
 }
 
 // export answers with a file: POST /api/export.
@@ -29,6 +31,9 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	name := strings.TrimSuffix(strings.TrimSuffix(q.Box, boxEnding), setupEnding) + "." + q.Format
+	if q.Format == "circuit" {
+		name = strings.TrimSuffix(name, ".circuit") + "-circuit.svg"
+	}
 	w.Header().Set("Content-Type", types[q.Format])
 	w.Header().Set("Content-Disposition", `attachment; filename="`+strings.Map(plainName, name)+`"`)
 	w.Header().Set("Cache-Control", "no-store")
@@ -45,11 +50,14 @@ func plainName(r rune) rune {
 
 func (s *Server) exported(q ExportRequest) ([]byte, error) {
 	if types[q.Format] == "" {
-		return nil, fault.New(fault.Usage, "unknown format "+q.Format, "ask for csv, json, svg, png, pdf or s2p")
+		return nil, fault.New(fault.Usage, "unknown format "+q.Format, "ask for csv, json, svg, png, pdf, s2p or circuit")
 	}
 	a, err := s.prepare(q.SweepRequest)
 	if err != nil {
 		return nil, err
+	}
+	if q.Format == "circuit" {
+		return a.circuit(q.Dark)
 	}
 	if q.Format == "s2p" {
 		reference := q.Reference
@@ -78,5 +86,20 @@ func (s *Server) exported(q ExportRequest) ([]byte, error) {
 	var b bytes.Buffer
 	r.Features = r.Features[:1] // the picture marks the load voltage alone, as the command's does
 	err = answer.SweepPicture(&b, q.Format, a.box, r, q.Dark)
+	return b.Bytes(), err
+}
+
+// circuit is the drawing of the box as the page shows it.
+func (a asked) circuit(dark bool) ([]byte, error) {
+	drawing, err := schematic.Layout(a.box, a.setting, a.labels())
+	if err != nil {
+		return nil, err
+	}
+	theme := figure.Light
+	if dark {
+		theme = figure.Dark
+	}
+	var b bytes.Buffer
+	err = drawing.SVG(&b, theme)
 	return b.Bytes(), err
 }

@@ -10,6 +10,7 @@ import (
 
 	"knobwise/answer"
 	"knobwise/bench/box"
+	"knobwise/bench/demo"
 	"knobwise/bench/document"
 	"knobwise/bench/fault"
 	"knobwise/bench/form"
@@ -35,6 +36,7 @@ func (s *Server) bench(*http.Request) (any, error) {
 		f := File{File: r.file, Error: problem(r.err)}
 		if r.good != nil {
 			f.Name, f.About = r.good.Name, r.good.About
+			f.Source, f.Load = r.good.Source.Describe(), r.good.DescribeLoad()
 		}
 		out.Setups = append(out.Setups, f)
 	}
@@ -46,7 +48,26 @@ func (s *Server) bench(*http.Request) (any, error) {
 	}
 	slices.SortFunc(out.Boxes, byFile)
 	slices.SortFunc(out.Setups, byFile)
+	out.Box, out.Setup = first(out.Boxes, demo.DefaultBox), first(out.Setups, demo.DefaultSetup)
 	return out, nil
+}
+
+// first is the file to open where the page names none: the demonstration's own where it is here, else the first that can
+// be read.
+func first(files []File, preferred string) string {
+	file := ""
+	for _, f := range files {
+		switch {
+		case f.File == preferred:
+			return f.File
+		case file == "" && f.Name != "":
+			file = f.File
+		}
+	}
+	if file == "" && len(files) > 0 {
+		file = files[0].File
+	}
+	return file
 }
 
 func (s *Server) box(r *http.Request) (any, error) {
@@ -84,8 +105,8 @@ func (s *Server) box(r *http.Request) (any, error) {
 	return out, nil
 }
 
-// fields lists what may be changed in one map of a file: single values as they are written. What is a list or a map in
-// the file is changed there.
+// fields lists what may be changed in one map of a file: single values as they are written, those inside lists and maps
+// too. What is not there yet can be added where it is a single value.
 func fields(d *document.Document, path []string, known []form.Field) []Field {
 	node := d.Root
 	for _, key := range path {
@@ -95,23 +116,54 @@ func fields(d *document.Document, path []string, known []form.Field) []Field {
 	}
 	all := []Field{}
 	for _, f := range known {
-		if f.Name == "kind" || f.Name == "nodes" || f.Name == "file" {
+		if slices.Contains(wiring, f.Name) {
 			continue
 		}
 		j := Field{Path: append(slices.Clone(path), f.Name), Name: f.Name, Write: f.Shape.Describe(), About: f.About}
+		var given *document.Node
 		if node != nil {
-			switch v := node.Get(f.Name); {
-			case v == nil:
-			case v.Kind == document.Scalar:
-				j.Text = v.Text
-			default:
-				continue
+			given = node.Get(f.Name)
+		}
+		switch {
+		case given != nil:
+			all = append(all, leaves(given, j)...)
+		case single(f.Shape):
+			all = append(all, j)
+		}
+	}
+	return all
+}
+
+// wiring is what makes a part what it is; it is changed in the file.
+var wiring = []string{"kind", "nodes", "file"}
+
+// single reports whether a value of a shape may be written as a scalar.
+func single(s form.Shape) bool {
+	t, ok := s.Schema()["type"].(string)
+	return !ok || t != "array" && t != "object"
+}
+
+// leaves lists the single values at and below a node. Items of lists are named by their numbers from 1.
+func leaves(n *document.Node, at Field) (all []Field) {
+	below := func(n *document.Node, step, name string) {
+		in := at
+		in.Path, in.Name, in.Write = append(slices.Clone(at.Path), step), at.Name+" "+name, ""
+		all = append(all, leaves(n, in)...)
+	}
+	switch n.Kind {
+	case document.Map:
+		for _, e := range n.Entries {
+			if !slices.Contains(wiring, e.Key.Text) {
+				below(e.Value, e.Key.Text, e.Key.Text)
 			}
 		}
-		if s, ok := f.Shape.Schema()["type"].(string); ok && (s == "array" || s == "object") {
-			continue
+	case document.List:
+		for i, item := range n.Items {
+			below(item, strconv.Itoa(i), strconv.Itoa(i+1))
 		}
-		all = append(all, j)
+	default:
+		at.Text = n.Text
+		all = append(all, at)
 	}
 	return all
 }
@@ -156,6 +208,9 @@ func (s *Server) prepare(q SweepRequest) (a asked, err error) {
 	if a.setup, err = s.desk.setupWith(q.Setup, q.SetupChanges); err != nil {
 		return a, err
 	}
+	if a.setup, err = s.mixed(a.setup, q.Source, q.Load); err != nil {
+		return a, err
+	}
 	a.setting = a.box.Start()
 	for control, position := range q.Setting {
 		text := ""
@@ -180,6 +235,26 @@ func (s *Server) prepare(q SweepRequest) (a asked, err error) {
 	}
 	a.hookup, err = hookup.Connect(a.box, a.setting, a.setup)
 	return a, err
+}
+
+// mixed connects the source of one setup and the load of another.
+func (s *Server) mixed(st *setup.Setup, source, load string) (*setup.Setup, error) {
+	var others [2]*setup.Setup
+	for i, file := range []string{source, load} {
+		if file == "" {
+			continue
+		}
+		now, err := look(s.desk, s.desk.setups, file)
+		if err != nil {
+			return nil, err
+		}
+		others[i] = now.good
+	}
+	return st.With(others[0], others[1]), nil
+}
+
+func (a asked) labels() schematic.Labels {
+	return schematic.Labels{Source: a.setup.Source.Describe(), Load: a.setup.DescribeLoad()}
 }
 
 func (a asked) question(q SweepRequest, traces ...sweep.Trace) sweep.Question {
@@ -215,7 +290,7 @@ func (s *Server) sweepOf(request io.Reader) (any, error) {
 		out.Sweep.ForDrawing(q.Columns)
 	}
 	if q.Drawing {
-		out.Drawing, err = schematic.Layout(a.box, a.setting, schematic.Labels{Source: a.setup.Source.Kind.Name, Load: a.setup.Load.Kind.Name})
+		out.Drawing, err = schematic.Layout(a.box, a.setting, a.labels())
 	}
 	return out, err
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -20,6 +21,7 @@ import (
 	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/demo"
+	"knobwise/bench/document"
 	"knobwise/bench/hookup"
 	"knobwise/bench/setup"
 	"knobwise/study/sweep"
@@ -445,5 +447,83 @@ func BenchmarkSweepRequest(b *testing.B) {
 				_, _ = io.Copy(io.Discard, w.Body)
 			}
 		})
+	}
+}
+
+// Source and load may come from different setups; the circuit is drawn with what is connected.
+func TestSourceAndLoadOfOthers(t *testing.T) {
+	s, _ := onDisk(t)
+	q := plainRequest
+	q.Drawing = true
+	reading := func(q SweepRequest) (load, straight float64, labels string) {
+		t.Helper()
+		r := got[struct {
+			Sweep struct {
+				LoadV     []float64 `json:"load_v"`
+				StraightV []float64 `json:"straight_v"`
+			} `json:"sweep"`
+			Drawing json.RawMessage `json:"drawing"`
+		}](t, do(s, "POST", "/api/sweep", q), 200)
+		return r.Sweep.LoadV[100], r.Sweep.StraightV[100], string(r.Drawing)
+	}
+	own, straight, _ := reading(q)
+	q.Source, q.Load = plainRequest.Setup, plainRequest.Setup
+	if same, _, _ := reading(q); same != own {
+		t.Errorf("its own source and load give %g, not %g", same, own)
+	}
+	q.Source = ""
+	q.Load = "bench-probe.setup.yaml"
+	_, open, labels := reading(q)
+	// The generator's emf behind 270 ohm: all of it stands at an open end (Ohm's law), 50/320 of it at 50 ohm.
+	if math.Abs(straight-50./320) > 1e-6 || open < 0.99 || open > 1 {
+		t.Errorf("straight through: %g V at 50 ohm, %g V at the probe", straight, open)
+	}
+	if !strings.Contains(labels, "generator, 270 Ω") || !strings.Contains(labels, "open, probe") {
+		t.Errorf("the drawing does not name source and load: %.300s", labels)
+	}
+	q.Source = "no such.setup.yaml"
+	if w := do(s, "POST", "/api/sweep", q); w.Code != 404 {
+		t.Errorf("a source of nowhere: %d", w.Code)
+	}
+	if w := do(s, "POST", "/api/export", ExportRequest{SweepRequest: plainRequest, Format: "circuit"}); w.Code != 200 ||
+		!strings.HasPrefix(w.Body.String(), "<svg") || !strings.Contains(w.Header().Get("Content-Disposition"), "tern-point-circuit.svg") {
+		t.Errorf("circuit: %d, %s, %.40s", w.Code, w.Header().Get("Content-Disposition"), w.Body)
+	}
+	bench := got[Bench](t, do(s, "GET", "/api/bench", nil), 200)
+	if bench.Box != demo.DefaultBox || bench.Setup != demo.DefaultSetup {
+		t.Errorf("opens %s and %s", bench.Box, bench.Setup)
+	}
+}
+
+// What stands inside lists and maps of a part can be changed one by one.
+func TestFieldsInside(t *testing.T) {
+	s, _ := onDisk(t)
+	b := got[Box](t, do(s, "GET", "/api/box?file="+demo.DefaultBox, nil), 200)
+	texts := map[string]string{}
+	before, _, _ := strings.Cut(do(s, "POST", "/api/sweep", plainRequest).Body.String(), `"features"`)
+	changed := 0
+	for _, p := range b.Parts {
+		if p.Kind != "tapped coil" {
+			continue
+		}
+		for _, f := range p.Fields {
+			texts[f.Name] = f.Text
+			if f.Name != "turns 3" && f.Name != "form diameter" {
+				continue
+			}
+			q := plainRequest
+			q.Changes = []document.Change{{Path: f.Path, Text: map[string]string{"turns 3": "40", "form diameter": "50 mm"}[f.Name]}}
+			w := do(s, "POST", "/api/sweep", q)
+			if after, _, _ := strings.Cut(w.Body.String(), `"features"`); w.Code != 200 || after == before {
+				t.Errorf("%s: status %d, or nothing changed", f.Name, w.Code)
+			}
+			changed++
+		}
+	}
+	if texts["turns 1"] != "9" || texts["turns 3"] != "32" || texts["form wire"] != "0.6 mm" || texts["Q"] != "170 at 2 MHz" || changed != 2 {
+		t.Errorf("fields of the tapped coil: %v", texts)
+	}
+	if _, there := texts["nodes 1"]; there {
+		t.Error("the wiring is offered for change")
 	}
 }

@@ -28,6 +28,24 @@ func Format(v float64, u Unit, digits int) string {
 // and NaN print as by Format.
 func FormatExact(v float64, u Unit) string { return format(v, u, -1) }
 
+// Label prints a value that stands as it is written as short as a drawing needs it: exactly where that is short, else to
+// four digits, with the signs µ and Ω.
+func Label(v float64, u Unit) string {
+	text := FormatExact(v, u)
+	if len(text) > longestLabel {
+		text = Format(v, u, 4)
+	}
+	return Signs(text)
+}
+
+// longestLabel is the longest exact value that a label takes, like 48.854 uH.
+const longestLabel = 9
+
+// Signs replaces the letters that a keyboard has by the signs µ and Ω.
+func Signs(text string) string { return signs.Replace(text) }
+
+var signs = strings.NewReplacer(" u", " µ", "ohm", "Ω")
+
 // format prints with so many digits after the first; -1 for as many as it takes to read back.
 func format(v float64, u Unit, after int) string {
 	switch {

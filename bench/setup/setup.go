@@ -76,6 +76,7 @@ type SourceKind struct {
 	fields      []form.Field
 	own         string // the resistance field into which a level given as a power is available
 	measured    bool
+	words       func(s *Source) string
 	element     func(s *Source, node string) network.Element
 }
 
@@ -88,6 +89,9 @@ var SourceKinds = []*SourceKind{
 			emfField,
 			{Name: "impedance", Required: true, Shape: positive(quantity.Ohm, "50 ohm"), About: "its own resistance"},
 			{Name: "series", Shape: notNegative(quantity.Ohm, "180 ohm"), About: "a resistor added in series; none if left out"},
+		},
+		words: func(s *Source) string {
+			return "generator, " + quantity.Label(number(s.Values, "impedance")+number(s.Values, "series"), quantity.Ohm)
 		},
 		element: func(s *Source, node string) network.Element {
 			return network.NewSeries(node, network.Ground, number(s.Values, "impedance")+number(s.Values, "series"), 0, 0)
@@ -102,6 +106,16 @@ var SourceKinds = []*SourceKind{
 			{Name: "inductance", Shape: notNegative(quantity.Henry, "6 uH"), About: "in series; none if left out"},
 			{Name: "capacitance", Shape: positive(quantity.Farad, "90 pF"), About: "in series; none if left out"},
 		},
+		words: func(s *Source) string {
+			text := quantity.Label(number(s.Values, "resistance"), quantity.Ohm)
+			if l := number(s.Values, "inductance"); l > 0 {
+				text += " + " + quantity.Label(l, quantity.Henry)
+			}
+			if c := number(s.Values, "capacitance"); c > 0 {
+				text += " + " + quantity.Label(c, quantity.Farad)
+			}
+			return text
+		},
 		element: func(s *Source, node string) network.Element {
 			return network.NewSeries(node, network.Ground, number(s.Values, "resistance"), number(s.Values, "inductance"), number(s.Values, "capacitance"))
 		},
@@ -110,6 +124,7 @@ var SourceKinds = []*SourceKind{
 		Name: "measured one-port", About: "an emf behind a measured impedance, such as a real antenna; computed inside the file's range only",
 		fields:   []form.Field{emfField, fileField},
 		measured: true,
+		words:    func(s *Source) string { return s.ports.File },
 		element: func(s *Source, node string) network.Element {
 			return network.NewMeasuredOnePort(node, network.Ground, s.ports, s.ports.References[0])
 		},
@@ -121,6 +136,7 @@ type LoadKind struct {
 	Name, About string
 	fields      []form.Field
 	measured    bool
+	words       func(l *Load) string
 	element     func(l *Load, node string) network.Element
 }
 
@@ -129,6 +145,7 @@ var LoadKinds = []*LoadKind{
 	{
 		Name: "resistor", About: "a resistance",
 		fields: []form.Field{{Name: "value", Required: true, Shape: positive(quantity.Ohm, "50 ohm"), About: "resistance"}},
+		words:  func(l *Load) string { return quantity.Label(number(l.Values, "value"), quantity.Ohm) },
 		element: func(l *Load, node string) network.Element {
 			return network.NewResistor(node, network.Ground, number(l.Values, "value"))
 		},
@@ -139,6 +156,9 @@ var LoadKinds = []*LoadKind{
 			{Name: "resistance", Required: true, Shape: positive(quantity.Ohm, "50 ohm"), About: "parallel form"},
 			{Name: "capacitance", Shape: notNegative(quantity.Farad, "20 pF"), About: "in parallel; none if left out"},
 		},
+		words: func(l *Load) string {
+			return "receiver, " + quantity.Label(number(l.Values, "resistance"), quantity.Ohm)
+		},
 		element: func(l *Load, node string) network.Element {
 			r := network.NewResistor(node, network.Ground, number(l.Values, "resistance"))
 			r.Stray = number(l.Values, "capacitance")
@@ -147,6 +167,7 @@ var LoadKinds = []*LoadKind{
 	},
 	{
 		Name: "open", About: "nothing but the probe",
+		words: func(*Load) string { return "open" },
 		element: func(_ *Load, node string) network.Element {
 			return network.NewContact(node, network.Ground, false)
 		},
@@ -155,6 +176,7 @@ var LoadKinds = []*LoadKind{
 		Name: "measured one-port", About: "anything with a measured impedance; computed inside the file's range only",
 		fields:   []form.Field{fileField},
 		measured: true,
+		words:    func(l *Load) string { return l.ports.File },
 		element: func(l *Load, node string) network.Element {
 			return network.NewMeasuredOnePort(node, network.Ground, l.ports, l.ports.References[0])
 		},
@@ -169,6 +191,32 @@ func (k *LoadKind) Fields() []form.Field { return withKind(k.Name, k.About, k.fi
 
 func withKind(name, about string, fields []form.Field) []form.Field {
 	return append([]form.Field{{Name: "kind", Shape: form.Choice{Words: []string{name}}, Required: true, About: about}}, fields...)
+}
+
+// Describe names a source in a few words.
+func (s *Source) Describe() string { return s.Kind.words(s) }
+
+// Describe names a load in a few words.
+func (l *Load) Describe() string { return l.Kind.words(l) }
+
+// DescribeLoad names what hangs on the receiver socket in a few words.
+func (s *Setup) DescribeLoad() string {
+	if s.Probe != nil {
+		return s.Load.Describe() + ", probe"
+	}
+	return s.Load.Describe()
+}
+
+// With is the setup with the source of another and the load, with its probe, of a third; each may be nil for its own.
+func (s *Setup) With(source, load *Setup) *Setup {
+	mixed := *s
+	if source != nil {
+		mixed.Source = source.Source
+	}
+	if load != nil {
+		mixed.Load, mixed.Probe = load.Load, load.Probe
+	}
+	return &mixed
 }
 
 // ProbeFields lists the fields of a probe.

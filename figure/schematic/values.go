@@ -3,7 +3,6 @@ package schematic
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"knobwise/bench/box"
 	"knobwise/bench/fault"
@@ -34,15 +33,11 @@ func values(b *box.Box, s box.Setting) (map[*box.Part]float64, error) {
 
 // written prints a value: one that turns with four digits, so that it keeps its width; one that stands as it is written.
 func written(v float64, u quantity.Unit, turns bool) string {
-	text := quantity.FormatExact(v, u)
-	if turns || len(text) > 9 {
-		text = quantity.Format(v, u, 4)
+	if turns {
+		return quantity.Signs(quantity.Format(v, u, 4))
 	}
-	return signs.Replace(text)
+	return quantity.Label(v, u)
 }
-
-// signs are how units are printed in a drawing.
-var signs = strings.NewReplacer(" u", " µ", "ohm", "Ω")
 
 func valueText(p *box.Part, all map[*box.Part]float64) string {
 	if v, ok := all[p]; ok && v != 0 {
@@ -68,7 +63,7 @@ func quantityText(q quantity.Quantity) string {
 	if q.Form == quantity.Unknown {
 		return "?"
 	}
-	return signs.Replace(q.String())
+	return quantity.Signs(q.String())
 }
 
 // windingText is what is written at one winding of a part.
@@ -142,5 +137,5 @@ func inUse(p *box.Part, from, to int, whole float64) string {
 			}
 		}
 	}
-	return signs.Replace(quantity.Format(whole*part/sheet, quantity.Henry, 3)) + " in use"
+	return quantity.Signs(quantity.Format(whole*part/sheet, quantity.Henry, 3)) + " in use"
 }

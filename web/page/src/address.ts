@@ -23,6 +23,8 @@ export interface Pin {
 export interface State {
   box: string
   setup: string
+  source: string // the setup whose source is connected instead of setup's own, or empty
+  load: string // the same for load and probe
   setting: Setting
   span: Span | null
   view: View
@@ -38,6 +40,8 @@ export interface State {
 export const blank = (): State => ({
   box: '',
   setup: '',
+  source: '',
+  load: '',
   setting: {},
   span: null,
   view: 'dB',
@@ -109,6 +113,8 @@ export function writeAddress(s: State): string {
   const q = new URLSearchParams()
   if (s.box) q.set('box', short(s.box, boxEnding))
   if (s.setup) q.set('setup', short(s.setup, setupEnding))
+  if (s.source) q.set('source', short(s.source, setupEnding))
+  if (s.load) q.set('load', short(s.load, setupEnding))
   writeSetting(q, s.setting)
   if (s.span) {
     q.set('from', String(s.span.from_hz))
@@ -138,6 +144,8 @@ export function readAddress(query: string): State {
   const s = blank()
   s.box = long(q.get('box') ?? '', boxEnding)
   s.setup = long(q.get('setup') ?? '', setupEnding)
+  s.source = long(q.get('source') ?? '', setupEnding)
+  s.load = long(q.get('load') ?? '', setupEnding)
   s.setting = readSetting(q)
   const from = positive(q.get('from'))
   const to = positive(q.get('to'))

@@ -4,6 +4,8 @@ export interface Bench {
   folder: string
   demo: boolean
   changes: number
+  box: string
+  setup: string
   boxes: File[]
   setups: File[]
 }
@@ -12,6 +14,8 @@ export interface File {
   file: string
   name: string
   about: string
+  source: string
+  load: string
   error: Problem | null
 }
 
@@ -83,6 +87,8 @@ export interface Group {
 export interface SweepRequest {
   box: string
   setup: string
+  source: string
+  load: string
   setting: Record<string, number | string>
   span: Span | null
   changes: Change[]
@@ -319,6 +325,8 @@ export interface NodeLabel {
 export interface ExportRequest {
   box: string
   setup: string
+  source: string
+  load: string
   setting: Record<string, number | string>
   span: Span | null
   changes: Change[]

@@ -175,10 +175,8 @@ export class Model {
     const turn = ++this.#opening
     try {
       const bench = await client.getBench()
-      const pick = (files: Bench['boxes'], wanted: string) =>
-        wanted || (files.find((f) => f.name !== '') ?? files[0])?.file || ''
-      const boxFile = pick(bench.boxes, this.state.box)
-      const setupFile = pick(bench.setups, this.state.setup)
+      const boxFile = this.state.box || bench.box
+      const setupFile = this.state.setup || bench.setup
       const [box, setup] = await Promise.allSettled([
         boxFile ? client.getBox(boxFile) : null,
         setupFile ? client.getSetup(setupFile) : null,
@@ -232,6 +230,8 @@ export class Model {
     return {
       box: s.box,
       setup: s.setup,
+      source: s.source,
+      load: s.load,
       setting: s.setting,
       span: s.span,
       changes: s.changes,
@@ -327,9 +327,15 @@ export class Model {
   chooseSetup(file: string): void {
     if (this.panel?.kind === 'setup') this.panel = null
     this.problem = null
-    this.state = { ...this.state, setup: file, setupChanges: [], span: null, cursor: null }
+    this.state = { ...this.state, setup: file, source: '', load: '', setupChanges: [], span: null, cursor: null }
     this.#write(true)
     void this.open()
+  }
+
+  /** Connects source or load of another setup; an empty file takes the setup's own again. */
+  connect(end: 'source' | 'load', file: string): void {
+    this.#change({ [end]: file === this.state.setup ? '' : file })
+    this.ask()
   }
 
   look(view: View): void {

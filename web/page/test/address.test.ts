@@ -4,6 +4,8 @@ import { blank, readAddress, writeAddress, type State } from '../src/address'
 const full: State = {
   box: 'tern-point.box.yaml',
   setup: 'bench-probe.setup.yaml',
+  source: 'parapet-wire.setup.yaml',
+  load: 'odd name.setup.yaml',
   setting: { Input: 3.55, Range: 'long', 'Fine & = #': -0.5, '1': '2', 'ünï cödé': 'a/b c+d' },
   span: { from_hz: 1.6e6, to_hz: 3.4e6, points: 801, log: true },
   view: 'volts',
@@ -34,7 +36,7 @@ describe('address', () => {
       expect(readAddress(writeAddress(s)), key).toEqual(s)
       rows++
     }
-    expect(rows).toBe(12)
+    expect(rows).toBe(14)
   })
   it('is empty for the blank state, and the same for the same state', () => {
     expect(writeAddress(blank())).toBe('')
