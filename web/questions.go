@@ -147,6 +147,9 @@ func single(s form.Shape) bool {
 func leaves(n *document.Node, at Field) (all []Field) {
 	below := func(n *document.Node, step, name string) {
 		in := at
+		if len(all) > 0 {
+			in.About = "" // said beside the first
+		}
 		in.Path, in.Name, in.Write = append(slices.Clone(at.Path), step), at.Name+" "+name, ""
 		all = append(all, leaves(n, in)...)
 	}
