@@ -95,6 +95,7 @@ export class Model {
     (error) => this.#failed(error),
   )
 
+  #besides = new client.Live()
   #others = new client.Newest<BesideWish[], Beside[]>(
     async (wishes) => {
       const out: Beside[] = []
@@ -103,7 +104,7 @@ export class Model {
         const key = JSON.stringify(w.request)
         let sweep = this.#known.get(key) ?? null
         try {
-          sweep ??= (await client.sweep(w.request)).sweep
+          sweep ??= (await this.#besides.ask(w.request)).sweep
           keep.set(key, sweep)
         } catch (error) {
           if (error instanceof client.Lost) throw error
@@ -153,6 +154,7 @@ export class Model {
     let opened = false
     this.#stop = [
       () => this.#live.close(),
+      () => this.#besides.close(),
       () => removeEventListener('popstate', back),
       client.listen({
         changed: () => void this.open(),
@@ -258,7 +260,8 @@ export class Model {
 
   #askOthers(): void {
     const s = this.state
-    const plain = { ...this.request(false), cursor_hz: null, reject_hz: [] }
+    const columns = ['frequency_hz', ...columnsOf(s.view, s.side)]
+    const plain = { ...this.request(false), cursor_hz: null, reject_hz: [], columns }
     const wishes: BesideWish[] = s.pins.map((p) => ({
       name: p.name,
       kind: 'pinned',
@@ -339,12 +342,12 @@ export class Model {
   }
 
   look(view: View): void {
-    const other = peakOf(view) !== this.peakOf
     this.#change({ view })
-    if (other && this.state.cursor === null) this.ask()
+    this.ask()
   }
   lookFrom(side: Side): void {
     this.#change({ side })
+    this.ask()
   }
   refer(reference: number): void {
     this.#change({ reference })

@@ -38,7 +38,10 @@ export function rows(sweep: Sweep, beside: Beside[], view: Curves): uPlot.Aligne
   // A pin's answer for the last range is not drawn over another.
   const fits = (s: Sweep | null) =>
     s !== null && s.frequency_hz.length === f.length && s.frequency_hz[0] === f[0] && s.frequency_hz.at(-1) === f.at(-1)
-  const thin = beside.map((b) => (b.sweep && fits(b.sweep) ? columns(b.sweep, view).now : empty))
+  const thin = beside.map((b) => {
+    const column = b.sweep && fits(b.sweep) ? columns(b.sweep, view).now : empty
+    return column.length === f.length ? column : empty // it was asked for another view
+  })
   return [f, straight ?? empty, ...thin, now]
 }
 

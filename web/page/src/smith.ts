@@ -54,14 +54,16 @@ export function tags(trace: (Place | null)[], frequencies: (number | null)[], ma
     if (!end) continue
     let best: Tag | null = null
     let bestFree = -1
-    for (const dx of [-1.25, 0, 1.25])
-      for (const dy of [-2.4, 0, 2.4]) {
-        if (dx === 0 && dy === 0) continue
-        const tag = { x: end.x + dx * tagSize.x, y: end.y + dy * tagSize.y, hz: frequencies[i] ?? null }
-        if (Math.abs(tag.x) + tagSize.x > 1.15 || Math.abs(tag.y) + tagSize.y > 1.1) continue
-        const free = Math.min(...inTheWay.map((p) => clearance(tag, p, 1)), ...out.map((t) => clearance(tag, t, 2) - 0.02))
-        if (free > bestFree) [best, bestFree] = [tag, free]
-      }
+    // Near places first: one farther away must be freer.
+    for (const far of [1, 1.9, 2.8])
+      for (const dx of [-1.25, 0, 1.25])
+        for (const dy of [-2.4 * far, 0, 2.4 * far]) {
+          const tag = { x: end.x + dx * tagSize.x, y: end.y + dy * tagSize.y, hz: frequencies[i] ?? null }
+          if (Math.abs(tag.x) + tagSize.x > 1.15 || Math.abs(tag.y) + tagSize.y > 1.1) continue
+          const others = [...inTheWay.map((p) => clearance(tag, p, 1)), ...out.map((t) => clearance(tag, t, 2))]
+          const free = Math.min(0.03, ...others)
+          if (free > bestFree) [best, bestFree] = [tag, free]
+        }
     if (best) out.push(best)
   }
   return out
