@@ -1,0 +1,31 @@
+// Package multiaffine evaluates a circuit at very many settings of its knobs and contacts at the cost of few solves.
+//
+// The voltage across the load per volt of emf is H = N/D, and both N and D are affine in the value of each element of one
+// branch while the others stay: such an element enters the circuit's matrix with rank one. (This is the bilinear theorem
+// of network functions; H. W. Bode, Network Analysis and Feedback Amplifier Design, 1945, and K. Geher, Theory of Network
+// Tolerances, 1971; both from memory.) So per frequency a handful of complex coefficients replaces the circuit.
+//
+// The way from a circuit to its answers:
+//
+//	Circuit ──► Model         which elements are knobs (on axes x in [-1, 1]) and contacts; checked once
+//	Model.View ──► View       one frequency: one factorisation, then the circuit as its knobs and contacts see it
+//	Plan, Walk ──► Function   one combination of closed contacts: the coefficients of N and D in the axes
+//	Function.Fix, Row         axes collapsed one after another; a Row has the last one left
+//	Row, Rotated              many x at four multiply-adds and a division each; best x and "at least T" in closed form
+//	Searcher                  the maximum over all axes with a proven bound, and the best separated local maxima
+//
+// An axis may drive several elements (a gang of g elements): N and D then have degree g in it. An element qualifies if
+// its equation β·v = α·i is affine in x; a Model refuses others by name (NotAffineError), and the caller keeps such a
+// control on an outer loop.
+//
+// Rules that a caller must keep. A Model and a Searcher serve one goroutine at a time; a View, a Plan and a Function may
+// be read by many at once. Models made alike give the same bits, whichever frequencies they are asked for before, so
+// frequencies may be dealt out to threads at will. Rotated.Powers gives the same bits on every platform; what leads to it
+// (complex arithmetic) may be fused by a compiler for another processor and then differ in the last digit.
+//
+// Powers are |H|², plain ratios. Units are SI base units. A setting at which D vanishes to the last digit (a lossless
+// resonance) may give infinity or NaN; functions that can return them say so.
+//
+// What it will not do: know boxes, dials, decibels or aims. And the full solve in package network stays the referee: the
+// tests compare both on random circuits, beside peaks and beside zeros.
+package multiaffine
