@@ -1,6 +1,6 @@
 module knobwise
 
-go 1.26
+go 1.26.0
 
 require (
 	codeberg.org/go-fonts/liberation v0.5.0
@@ -14,15 +14,21 @@ require (
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
+	github.com/vbauerster/mpb/v8 v8.16.2
 	golang.org/x/image v0.30.0
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
 
 require (
+	github.com/VividCortex/ewma v1.2.0 // indirect
+	github.com/acarl005/stripansi v0.0.0-20180116102854-5a71ef0e047d // indirect
+	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	golang.org/x/sys v0.35.0 // indirect
+	github.com/mattn/go-runewidth v0.0.30 // indirect
+	github.com/vbauerster/cupwriter v0.0.5 // indirect
+	golang.org/x/sys v0.48.0 // indirect
 	golang.org/x/text v0.28.0 // indirect
 	golang.org/x/tools v0.36.0 // indirect
 )

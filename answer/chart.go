@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"knobwise/bench/box"
-	"knobwise/bench/fault"
 	"knobwise/bench/quantity"
 	"knobwise/figure"
 	"knobwise/study/sweep"
@@ -39,9 +38,6 @@ func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark 
 	if len(b.Controls) == 0 {
 		c.Subtitle = r.Setup
 	}
-	if dark {
-		c.Theme = figure.Dark
-	}
 	for _, f := range r.Features {
 		for _, x := range f.Rejections {
 			c.Marks = append(c.Marks, figure.Mark{X: x.Frequency, Label: fmt.Sprintf("%.1f dB below at %s", x.DB, quantity.Format(x.Frequency, quantity.Hertz, 5))})
@@ -56,17 +52,5 @@ func SweepPicture(w io.Writer, format string, b *box.Box, r *sweep.Result, dark 
 		}
 		c.Notes = append([]string{note}, c.Notes...)
 	}
-	var err error
-	switch format {
-	case "svg":
-		err = c.SVG(w)
-	case "png":
-		err = c.PNG(w)
-	case "pdf":
-		err = c.PDF(w)
-	}
-	if err != nil {
-		return &fault.Error{Kind: fault.Request, What: "the picture cannot be drawn: " + err.Error(), Cause: err}
-	}
-	return nil
+	return draw(w, c, format, dark)
 }

@@ -42,6 +42,13 @@ func (b *bench) flags(c *cobra.Command) {
 	_ = c.MarkFlagFilename("setup", "yaml") // fails only for a flag that does not exist
 }
 
+// everyFlags are the options of commands that ask every setting.
+func (b *bench) everyFlags(c *cobra.Command) {
+	c.Flags().StringVar(&b.setup, "setup", "", "setup file: what is connected to the box")
+	_ = c.MarkFlagFilename("setup", "yaml") // fails only for a flag that does not exist
+	c.Flags().BoolVar(&b.demo, "demo", false, "work on the embedded demonstration bench; the files named are its own")
+}
+
 // boxFlags are the options of commands that need no setup.
 func (b *bench) boxFlags(c *cobra.Command) {
 	c.Flags().StringArrayVar(&b.set, "set", nil, "put a control in a position: --set Range=mid, --set Front=4 (may be repeated)")

@@ -25,7 +25,7 @@ func sweepTable(b *bytes.Buffer, bx *box.Box, r *sweep.Result) {
 	}
 	fmt.Fprintf(b, "  %s: emf %s, %d points from %s to %s\n\n", r.Setup, quantity.Format(r.EMF, quantity.Volt, 4), n,
 		hertz(r.Frequency[0]), hertz(r.Frequency[n-1]))
-	chart(b, r)
+	gainChart(b, r)
 	for _, f := range r.Features {
 		featureLines(b, r, f)
 	}
@@ -43,8 +43,8 @@ const (
 	mostRows   = 14
 )
 
-// chart draws the insertion gain over frequency, with the straight wire at 0 dB.
-func chart(b *bytes.Buffer, r *sweep.Result) {
+// gainChart draws the insertion gain over frequency, with the straight wire at 0 dB.
+func gainChart(b *bytes.Buffer, r *sweep.Result) {
 	gain := reduced(r.InsertionGain, chartWidth)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range gain {

@@ -25,7 +25,17 @@ type Placed struct {
 // Wire makes the circuit of the box at a setting. Errors are *fault.Error: a setting that the box does not have, or a
 // value that is not known.
 func (b *Box) Wire(s Setting) (*Wired, error) {
-	w := &Wired{Circuit: &network.Circuit{}}
+	circuit := &network.Circuit{}
+	return b.wire(s, circuit, func(_ *Control, p *Position) {
+		for _, group := range p.Joins {
+			circuit.Join(group...)
+		}
+	})
+}
+
+// wire puts the parts at a setting into a circuit; connect is called for each switch to make its contacts.
+func (b *Box) wire(s Setting, circuit *network.Circuit, connect func(*Control, *Position)) (*Wired, error) {
+	w := &Wired{Circuit: circuit}
 	overrides := map[string]form.Value{}
 	readings := Setting{}
 	for _, c := range b.Controls {
@@ -42,9 +52,7 @@ func (b *Box) Wire(s Setting) (*Wired, error) {
 			continue
 		}
 		position := c.Switch.Position(r.Word)
-		for _, group := range position.Joins {
-			w.Circuit.Join(group...)
-		}
+		connect(c, position)
 		for _, name := range sortedKeys(position.Values) {
 			if _, twice := overrides[name]; twice {
 				return nil, fault.New(fault.Setting, fmt.Sprintf("two switches set the value of %s at this setting", name), "let one switch set it")

@@ -31,10 +31,12 @@ const (
 	Usage
 	// Output is a result that could not be written.
 	Output
+	// Stopped is work that the user ended.
+	Stopped
 )
 
 // answers is the table of exit codes and HTTP statuses (RFC 9110: 400 bad request, 404 not found, 422 unprocessable
-// content, 500 internal error; as numbers, so that the command need not carry a server).
+// content, 500 internal error, 503 service unavailable; as numbers, so that the command need not carry a server).
 var answers = map[Kind]struct{ exit, status int }{
 	File:       {1, 422},
 	Missing:    {1, 404},
@@ -43,6 +45,7 @@ var answers = map[Kind]struct{ exit, status int }{
 	Unsolvable: {1, 422},
 	Usage:      {2, 400},
 	Output:     {1, 500},
+	Stopped:    {1, 503},
 }
 
 // answer is the row for an error; one that is no fault of a known kind is a mistake in the program.

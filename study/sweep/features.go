@@ -172,6 +172,43 @@ func (r *Result) features(h *hookup.Hookup, t Trace, reject []float64) (Features
 	return f, m.err
 }
 
+// Width is how wide in Hz a peak of a trace at f Hz is between its points of half power; NaN where the trace does not fall
+// that far inside the frequencies (Hz, rising), of which two neighbours lie close enough to tell it from others.
+func Width(h *hookup.Hookup, t Trace, f float64, frequencies []float64) (float64, error) {
+	m := &model{h: h, trace: t, grid: frequencies, level: make([]float64, len(frequencies))}
+	p := Peak{f, m.at(f)}
+	// Only the neighbourhood is asked for: outwards from the peak until both edges lie inside.
+	i, _ := slices.BinarySearch(frequencies, f)
+	for j := range m.level {
+		m.level[j] = math.NaN()
+	}
+	for _, way := range []int{-1, 1} {
+		from := i
+		if way < 0 {
+			from = i - 1
+		}
+		for j := from; j >= 0 && j < len(frequencies); j += way {
+			if m.level[j] = m.at(frequencies[j]); m.level[j] < p.Level-halfPower {
+				break
+			}
+		}
+	}
+	width := m.edge(p, halfPower, +1) - m.edge(p, halfPower, -1)
+	return width, m.err
+}
+
+// PeakNear is the frequency in Hz of the peak of a trace nearest to f between low and high; f itself where there is none
+// within half an octave.
+func PeakNear(h *hookup.Hookup, t Trace, f, low, high float64) (float64, error) {
+	m := &model{h: h, trace: t}
+	for reach := 1e-4; reach < 0.5; reach *= 1.6 {
+		if p, ok := maximum(m.at, max(low, f*(1-reach)), min(high, f*(1+reach))); ok {
+			return p.Frequency, m.err
+		}
+	}
+	return f, m.err
+}
+
 // highest is the index of the largest finite level, or -1.
 func highest(level []float64) int {
 	best := -1

@@ -1,0 +1,175 @@
+package hookup
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+
+	"knobwise/bench/box"
+	"knobwise/bench/measured"
+	"knobwise/bench/setup"
+	"knobwise/physics/multiaffine"
+	"knobwise/physics/network"
+)
+
+// Every is a box between source and load at every position of its switches and knobs at once, except for those controls
+// that must be asked one by one; these stand where a setting puts them.
+//
+// It serves one goroutine; Again makes another for the next.
+type Every struct {
+	Box          *box.Box
+	Setup        *setup.Setup
+	Axes         []box.Axis // the last has its optimum in closed form if it is one part
+	OneByOne     []*box.Control
+	Combinations []box.Setting // of the switches, every control else left out, in panel order with the last switch fastest
+	Notices      []string
+
+	at       box.Setting
+	wired    *box.Every
+	measured []*measured.Ports
+	model    *multiaffine.Model
+	plan     *multiaffine.Plan
+	walker   multiaffine.Walker
+	view     multiaffine.View
+	straight *network.Insertion
+	first    float64
+}
+
+// ConnectEvery connects a box. The setting says where the controls of OneByOne stand; first is the frequency in Hz at which
+// the order of elimination is found. Switches in fixed stay where the setting has them. Errors are *fault.Error.
+func ConnectEvery(b *box.Box, at box.Setting, with *setup.Setup, first float64, fixed map[string]bool) (*Every, error) {
+	w, err := b.WireEvery(at)
+	if err != nil {
+		return nil, err
+	}
+	e := &Every{Box: b, Setup: with, Axes: w.Axes, OneByOne: w.OneByOne, at: at, wired: w, first: first}
+	e.measured = append(measuredParts(b), with.Measured()...)
+	e.Notices = notices(w.Wired, e.measured)
+	if err := e.prepare(); err != nil {
+		return nil, err
+	}
+	e.Combinations = []box.Setting{{}}
+	for _, c := range b.Controls {
+		if c.Switch == nil {
+			continue
+		}
+		positions := []box.Reading{at[c.Name]}
+		if !fixed[c.Name] && !w.IsOneByOne(c) {
+			positions = positions[:0]
+			for _, p := range c.Switch.Positions {
+				positions = append(positions, box.Reading{Word: p.Name})
+			}
+		}
+		var longer []box.Setting
+		for _, s := range e.Combinations {
+			for _, p := range positions {
+				s = maps.Clone(s)
+				s[c.Name] = p
+				longer = append(longer, s)
+			}
+		}
+		e.Combinations = longer
+	}
+	closed := make([][]bool, len(e.Combinations))
+	for i, s := range e.Combinations {
+		closed[i] = w.Closed(b, s)
+	}
+	if e.plan, err = e.model.Plan(closed); err != nil {
+		return nil, fmt.Errorf("the switches of %s cannot be combined: %w", b.Name, err)
+	}
+	return e, nil
+}
+
+func (e *Every) prepare() error {
+	b := e.Box
+	c := multiaffine.Circuit{
+		Network: e.wired.Circuit, Input: b.Antenna, Output: b.Receiver,
+		Source: e.Setup.SourceElement(b.Antenna), Load: e.Setup.LoadElement(b.Receiver),
+	}
+	for _, k := range e.wired.Contacts {
+		c.Contacts = append(c.Contacts, k.ID)
+	}
+	for _, a := range e.Axes {
+		axis := multiaffine.Axis{Name: a.Control.Name}
+		for i, id := range a.IDs {
+			axis.Knobs = append(axis.Knobs, multiaffine.Knob{ID: id, Low: a.Low[i], Middle: a.Middle[i], High: a.High[i]})
+		}
+		c.Axes = append(c.Axes, axis)
+	}
+	var err error
+	e.model, err = multiaffine.NewModel(c, e.first)
+	e.straight = network.Insert(&network.Circuit{}, b.Antenna, b.Antenna, e.Setup.SourceElement(b.Antenna), e.Setup.LoadElement(b.Antenna))
+	return explain(err)
+}
+
+// Again is the same for another goroutine.
+func (e *Every) Again() (*Every, error) {
+	other := &Every{
+		Box: e.Box, Setup: e.Setup, Axes: e.Axes, OneByOne: e.OneByOne, Combinations: e.Combinations, Notices: e.Notices,
+		at: e.at, wired: e.wired, measured: e.measured, plan: e.plan, first: e.first,
+	}
+	return other, other.prepare()
+}
+
+// IsOneByOne reports whether a control must be asked one position after another.
+func (e *Every) IsOneByOne(c *box.Control) bool { return e.wired.IsOneByOne(c) }
+
+// Covers refuses frequencies from low to high Hz that leave the range of a measured file.
+func (e *Every) Covers(low, high float64) error { return covers(e.measured, low, high) }
+
+// Scale turns |H|² at one frequency into gains, as ratios of power. H is the load voltage per volt of emf.
+type Scale struct {
+	Straight   float64 // |H|² with source and load joined directly
+	Insertion  float64 // insertion gain per |H|²
+	Transducer float64 // transducer gain per |H|²; NaN where no power is available or the load takes none
+}
+
+// At visits every combination of the switches at f Hz with the network function of the knobs, which is valid until visit
+// returns; visit returns false to stop. Errors are *fault.Error, as those of Hookup.Response; *multiaffine.NotAffineError
+// means that a knob cannot be an axis at this frequency.
+func (e *Every) At(f float64, visit func(combination int, h *multiaffine.Function) bool) (Scale, error) {
+	scale, err := e.scale(f)
+	if err != nil {
+		return scale, err
+	}
+	if err := e.model.View(f, &e.view); err != nil {
+		return scale, explain(err)
+	}
+	e.walker.Walk(&e.view, e.plan, visit)
+	return scale, nil
+}
+
+func (e *Every) scale(f float64) (Scale, error) {
+	r, err := e.straight.Response(f, 1)
+	if err != nil {
+		return Scale{}, explain(err)
+	}
+	power := real(r.Load)*real(r.Load) + imag(r.Load)*imag(r.Load)
+	s := Scale{Straight: power, Insertion: 1 / power}
+	if conductance := r.LoadPower / power; conductance > 0 {
+		s.Transducer = conductance / r.AvailablePower
+	} else {
+		s.Transducer = math.NaN()
+	}
+	return s, nil
+}
+
+// Setting is a combination with the knobs at places on their axes.
+func (e *Every) Setting(combination int, x []float64) box.Setting {
+	s := maps.Clone(e.at)
+	maps.Copy(s, e.Combinations[combination])
+	for i, a := range e.Axes {
+		s[a.Control.Name] = box.Reading{Number: a.Reading(x[i])}
+	}
+	return s
+}
+
+// NotAxis is the control that an error says cannot be an axis.
+func (e *Every) NotAxis(err error) (*box.Control, bool) {
+	n, ok := errors.AsType[*multiaffine.NotAffineError](err)
+	if !ok {
+		return nil, false
+	}
+	return e.Box.Control(n.Axis), true
+}
