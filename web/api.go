@@ -133,6 +133,57 @@ type SweepReply struct {
 	Drawing *schematic.Drawing `json:"drawing"`
 }
 
+// Step is one line of the answer to POST /api/lanes, whose question is a SweepRequest.
+type Step struct {
+	Done  answer.Number `json:"done"` // the part of the work that is done
+	Lanes *Lanes        `json:"lanes"`
+	Error *Problem      `json:"error"`
+}
+
+// Lanes is what every position of the switches can do.
+type Lanes struct {
+	Frequency answer.Column  `json:"frequency_hz"`
+	Log       bool           `json:"log"`
+	Lanes     []Lane         `json:"lanes"`
+	Use       []answer.Use   `json:"use"`
+	Gaps      []answer.Range `json:"gaps"`
+	Silent    int            `json:"silent"` // combinations that let nothing through
+}
+
+// Lane is one combination of the switches that matter.
+type Lane struct {
+	Name     string          `json:"name"`
+	Switches []Position      `json:"switches"` // those that matter, in panel order
+	Peak     answer.Column   `json:"peak_db"`  // insertion gain of the strongest peak at each frequency; null where none can be placed
+	Ranges   []answer.Range  `json:"ranges"`
+	Knobs    []answer.Effect `json:"knobs"`
+}
+
+// Position is where a switch stands.
+type Position struct {
+	Control string `json:"control"`
+	At      string `json:"at"`
+}
+
+// PlaceRequest asks where the knobs go for a peak at a frequency, with the switches of the setting: POST /api/place.
+type PlaceRequest struct {
+	SweepRequest
+	Frequency float64 `json:"frequency_hz"`
+}
+
+// PlaceReply is the setting.
+type PlaceReply struct {
+	Setting   map[string]any `json:"setting"`
+	Insertion answer.Number  `json:"insertion_gain_db"`
+}
+
+// ChartRequest asks for a tuning chart: POST /api/chart. The answer is an answer.TuningChart, or a file of it.
+type ChartRequest struct {
+	SweepRequest
+	Frequencies []float64 `json:"frequencies_hz"`
+	Format      string    `json:"format"` // "html" or "csv" for a file; empty: the chart itself
+}
+
 // ExportRequest asks for a file: POST /api/export.
 type ExportRequest struct {
 	SweepRequest

@@ -30,11 +30,17 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	name := strings.TrimSuffix(strings.TrimSuffix(q.Box, boxEnding), setupEnding) + "." + q.Format
+	ending := "." + q.Format
 	if q.Format == "circuit" {
-		name = strings.TrimSuffix(name, ".circuit") + "-circuit.svg"
+		ending = "-circuit.svg"
 	}
-	w.Header().Set("Content-Type", types[q.Format])
+	attach(w, q.Box, ending, types[q.Format], data)
+}
+
+// attach answers with a file that is named after a box.
+func attach(w http.ResponseWriter, boxFile, ending, mediaType string, data []byte) {
+	name := strings.TrimSuffix(boxFile, boxEnding) + ending
+	w.Header().Set("Content-Type", mediaType)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+strings.Map(plainName, name)+`"`)
 	w.Header().Set("Cache-Control", "no-store")
 	_, _ = w.Write(data) // the page may be gone

@@ -360,3 +360,113 @@ export interface Conflict {
 export interface Failure {
   error: Problem
 }
+
+export interface Step {
+  done: number | null
+  lanes: Lanes | null
+  error: Problem | null
+}
+
+export interface Lanes {
+  frequency_hz: (number | null)[]
+  log: boolean
+  lanes: Lane[]
+  use: Use[]
+  gaps: Range[]
+  silent: number
+}
+
+export interface Lane {
+  name: string
+  switches: Position[]
+  peak_db: (number | null)[]
+  ranges: Range[]
+  knobs: Effect[]
+}
+
+export interface Position {
+  control: string
+  at: string
+}
+
+export interface Range {
+  from_hz: number | null
+  to_hz: number | null
+}
+
+export interface Effect {
+  control: string
+  at_hz: number | null
+  peak_hz_per_division: number | null
+  level_db_per_division: number | null
+}
+
+export interface Use {
+  from_hz: number | null
+  to_hz: number | null
+  lane: number
+}
+
+export interface PlaceRequest {
+  box: string
+  setup: string
+  source: string
+  load: string
+  setting: Record<string, number | string>
+  span: Span | null
+  changes: Change[]
+  setup_changes: Change[]
+  cursor_hz: number | null
+  peak: string
+  columns: string[]
+  reject_hz: number[]
+  drawing: boolean
+  frequency_hz: number
+}
+
+export interface PlaceReply {
+  setting: Record<string, number | string>
+  insertion_gain_db: number | null
+}
+
+export interface ChartRequest {
+  box: string
+  setup: string
+  source: string
+  load: string
+  setting: Record<string, number | string>
+  span: Span | null
+  changes: Change[]
+  setup_changes: Change[]
+  cursor_hz: number | null
+  peak: string
+  columns: string[]
+  reject_hz: number[]
+  drawing: boolean
+  frequencies_hz: number[]
+  format: string
+}
+
+export interface TuningChart {
+  box: string
+  setup: string
+  results: ChartLine[]
+  warnings: string[]
+}
+
+export interface ChartLine {
+  frequency_hz: number | null
+  setting: Record<string, number | string>
+  turned: string[]
+  insertion_gain_db: number | null
+  transducer_gain_db: number | null
+  given_up_db: number | null
+  peak_hz: number | null
+  bandwidth_hz: number | null
+  dial_tolerance: Record<string, Limit>
+}
+
+export interface Limit {
+  low: number | null
+  high: number | null
+}

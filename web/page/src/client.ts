@@ -1,6 +1,24 @@
 // The way to the server. Nothing else in the page fetches.
 
-import type { Bench, Box, Conflict, ExportRequest, Failure, Problem, SaveReply, SaveRequest, Setup, SweepReply, SweepRequest } from './api'
+import type {
+  Bench,
+  Box,
+  ChartRequest,
+  Conflict,
+  ExportRequest,
+  Failure,
+  Lanes,
+  PlaceReply,
+  PlaceRequest,
+  Problem,
+  SaveReply,
+  SaveRequest,
+  Setup,
+  Step,
+  SweepReply,
+  SweepRequest,
+  TuningChart,
+} from './api'
 
 /** The server answered, and its answer is an error as the command would tell it. */
 export class Refused extends Error {
@@ -19,11 +37,12 @@ export class Changed extends Error {
   }
 }
 
-async function ask(path: string, method = 'GET', body?: unknown): Promise<Response> {
+async function ask(path: string, method = 'GET', body?: unknown, signal: AbortSignal | null = null): Promise<Response> {
   let response: Response
   try {
     response = await fetch('./api/' + path, {
       method,
+      signal,
       ...(body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
     })
   } catch (cause) {
@@ -54,14 +73,47 @@ export const getBench = () => json<Bench>(ask('bench'))
 export const getBox = (file: string) => json<Box>(ask('box?' + new URLSearchParams({ file }).toString()))
 export const getSetup = (file: string) => json<Setup>(ask('setup?' + new URLSearchParams({ file }).toString()))
 export const sweep = (q: SweepRequest) => json<SweepReply>(ask('sweep', 'POST', q))
+export const place = (q: PlaceRequest) => json<PlaceReply>(ask('place', 'POST', q))
+
+/** What every position of the switches can do; told calls back with the part that is done. Ends at once where the signal aborts. */
+export async function lanes(q: SweepRequest, signal: AbortSignal, told: (done: number) => void): Promise<Lanes> {
+  const response = await ask('lanes', 'POST', q, signal)
+  const reader = response.body?.pipeThrough(new TextDecoderStream()).getReader()
+  let text = ''
+  while (reader) {
+    const { value, done } = await reader.read()
+    if (done) break
+    text += value
+    const lines = text.split('\n')
+    text = lines.pop() ?? ''
+    for (const line of lines) {
+      const step = JSON.parse(line) as Step
+      if (step.error) throw new Refused(step.error)
+      if (step.lanes) return step.lanes
+      told(step.done ?? 0)
+    }
+  }
+  throw new Lost('the answer broke off')
+}
+
 export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
 
-/** The exported file and the name that the server gives it. */
-export async function exported(q: ExportRequest): Promise<{ name: string; data: Blob }> {
-  const response = await ask('export', 'POST', q)
-  const name = /filename="([^"]+)"/.exec(response.headers.get('Content-Disposition') ?? '')?.[1]
-  return { name: name ?? 'knobwise.' + q.format, data: await response.blob() }
+export const chart = (q: ChartRequest) => json<TuningChart>(ask('chart', 'POST', q))
+
+/** A file that the server makes, and the name that it gives it. */
+export interface Made {
+  name: string
+  data: Blob
 }
+
+async function made(response: Promise<Response>, format: string): Promise<Made> {
+  const r = await response
+  const name = /filename="([^"]+)"/.exec(r.headers.get('Content-Disposition') ?? '')?.[1]
+  return { name: name ?? 'knobwise.' + format, data: await r.blob() }
+}
+
+export const exported = (q: ExportRequest) => made(ask('export', 'POST', q), q.format)
+export const chartFile = (q: ChartRequest) => made(ask('chart', 'POST', q), q.format)
 
 /** Calls back when the folder changes, and when the stream of events opens and breaks. */
 export function listen(on: { changed: () => void; opened: () => void; broken: () => void }): () => void {

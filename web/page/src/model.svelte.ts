@@ -8,6 +8,8 @@ import type {
   Conflict,
   Drawing,
   ExportRequest,
+  Lane,
+  Lanes,
   Problem,
   Reading,
   Setup,
@@ -16,6 +18,7 @@ import type {
   Sweep,
   SweepReply,
   SweepRequest,
+  TuningChart,
 } from './api'
 import { blank, readAddress, writeAddress, type Pin, type Setting, type Side, type State, type View } from './address'
 import { columnsOf, filled, peakOf } from './asked'
@@ -55,6 +58,10 @@ export class Model {
   sweep = $state.raw<Sweep | null>(null) // that the readings tell of; the trace itself is always the newest
   drawing = $state.raw<Drawing | null>(null)
   beside = $state.raw<Beside[]>([])
+  lanes = $state.raw<Lanes | null>(null)
+  lanesDone = $state(1) // the part of the work on them that is done
+  lanesProblem = $state('')
+  chart = $state.raw<TuningChart | null>(null)
   // What went wrong.
   problem = $state.raw<Problem | null>(null)
   lost = $state(false)
@@ -153,6 +160,7 @@ export class Model {
     addEventListener('popstate', back)
     let opened = false
     this.#stop = [
+      () => this.#lanesAbort.abort(),
       () => this.#live.close(),
       () => this.#besides.close(),
       () => removeEventListener('popstate', back),
@@ -192,6 +200,7 @@ export class Model {
       if (box.status === 'fulfilled' && box.value) this.box = box.value
       else if (other) {
         this.box = null
+        this.lanes = null
         this.drawing = null
         this.reply = null
         this.sweep = null
@@ -256,6 +265,7 @@ export class Model {
     const columns = this.moving && this.reply ? columnsOf(s.view, s.side) : []
     this.#sweeps.want({ ...this.request(drawing), columns })
     this.#askOthers()
+    if (!this.moving) void this.#askLanes()
   }
 
   #askOthers(): void {
@@ -272,6 +282,50 @@ export class Model {
       wishes.push({ name: 'as filed', kind: 'filed', request: { ...plain, changes: [], setup_changes: [], span: s.span ?? this.reply?.span ?? null } })
     }
     if (wishes.length > 0 || this.beside.length > 0) this.#others.want(wishes)
+  }
+
+  #lanesKey = ''
+  #lanesAbort = new AbortController()
+
+  /** Asks for the lanes anew where box, source, load or range are others; the controls do not matter. */
+  async #askLanes(): Promise<void> {
+    const q = { ...this.request(false), cursor_hz: null, reject_hz: [] }
+    const key = JSON.stringify([{ ...q, setting: null, peak: '' }, this.box?.version, this.setup?.version, this.bench?.changes])
+    if (key === this.#lanesKey) return
+    this.#lanesKey = key
+    this.chart = null // it belongs to what was connected before
+    this.#lanesAbort.abort()
+    const abort = (this.#lanesAbort = new AbortController())
+    try {
+      const lanes = await client.lanes(q, abort.signal, (done) => {
+        if (!abort.signal.aborted) this.lanesDone = done
+      })
+      if (abort.signal.aborted) return
+      this.lanes = lanes
+      this.lanesProblem = ''
+    } catch (error) {
+      if (abort.signal.aborted) return
+      this.#lanesKey = ''
+      this.lanes = null
+      this.lanesProblem = error instanceof client.Refused ? error.problem.message : ''
+    }
+    this.lanesDone = 1
+  }
+
+  /** Whether the switches stand as in a lane. */
+  inLane(lane: Lane): boolean {
+    return lane.switches.every((s) => this.state.setting[s.control] === s.at)
+  }
+
+  /** Puts all controls where a lane has its strongest peak at a frequency. */
+  async place(lane: Lane, hz: number): Promise<void> {
+    const setting = { ...this.state.setting, ...Object.fromEntries(lane.switches.map((s) => [s.control, s.at])) }
+    try {
+      const there = await client.place({ ...this.request(false), setting, frequency_hz: hz })
+      this.setAll(there.setting as Setting, hz)
+    } catch (error) {
+      this.#failed(error)
+    }
   }
 
   // Controls.
@@ -322,6 +376,8 @@ export class Model {
   chooseBox(file: string): void {
     this.panel = null
     this.problem = null
+    this.chart = null
+    this.lanes = null
     this.state = { ...this.state, box: file, setting: {}, changes: [], cursor: null }
     this.#write(true)
     void this.open()
@@ -454,8 +510,16 @@ export class Model {
   /** Asks for a file and hands it to the browser. */
   async export(format: string, dark: boolean): Promise<void> {
     const q: ExportRequest = { ...this.request(false), format, dark, reference_ohm: this.state.reference }
+    await this.#hand(client.exported(q))
+  }
+
+  async exportChart(hz: number[], format: 'html' | 'csv'): Promise<void> {
+    await this.#hand(client.chartFile({ ...this.request(false), frequencies_hz: hz, format }))
+  }
+
+  async #hand(file: Promise<client.Made>): Promise<void> {
     try {
-      const { name, data } = await client.exported(q)
+      const { name, data } = await file
       const link = document.createElement('a')
       link.href = URL.createObjectURL(data)
       link.download = name
@@ -465,6 +529,23 @@ export class Model {
     } catch (error) {
       this.#failed(error)
     }
+  }
+
+  /** Asks where all controls go for each of some frequencies. */
+  async makeChart(hz: number[]): Promise<void> {
+    try {
+      this.chart = await client.chart({ ...this.request(false), frequencies_hz: hz, format: '' })
+    } catch (error) {
+      this.#failed(error)
+    }
+  }
+
+  /** Sets all controls. */
+  setAll(setting: Setting, cursor: number | null): void {
+    this.state = { ...this.state, setting: this.#complete(setting), cursor }
+    this.#step('all ' + JSON.stringify(setting))
+    this.#write(true)
+    this.ask()
   }
 
   // Address and failures.
