@@ -19,6 +19,10 @@ export const fine = 10
 
 const clamp = (x: number) => Math.min(Math.max(x, 0), 1)
 
+/** A reading, or the stop that it lies beyond. */
+export const within = (scale: Scale, reading: number): number =>
+  Math.min(Math.max(reading, Math.min(scale.from, scale.to)), Math.max(scale.from, scale.to))
+
 /** Turn from 0 at the anticlockwise stop to 1 at the clockwise. */
 export function turnOf(scale: Scale, reading: number): number {
   return scale.to === scale.from ? 0 : clamp((reading - scale.from) / (scale.to - scale.from))
@@ -42,11 +46,8 @@ export function readingAt(scale: Scale, turn: number): number {
 
 /** A reading kept within the stops and rounded to a tenth of a step. */
 export function tidy(scale: Scale, reading: number): number {
-  const low = Math.min(scale.from, scale.to)
-  const high = Math.max(scale.from, scale.to)
   const grain = stepOf(scale) / fine
-  const rounded = Number((Math.round(reading / grain) * grain).toPrecision(12))
-  return Math.min(Math.max(rounded, low), high)
+  return within(scale, Number((Math.round(reading / grain) * grain).toPrecision(12)))
 }
 
 /** The reading some steps clockwise (or, with a negative number, anticlockwise). */

@@ -23,7 +23,7 @@ import type {
 import { blank, readAddress, writeAddress, type Pin, type Setting, type Side, type State, type View } from './address'
 import { columnsOf, filled, peakOf } from './asked'
 import * as client from './client'
-import { readingText } from './dial'
+import { readingText, within } from './dial'
 import { Steps } from './steps'
 
 /** What is open beside the trace. */
@@ -142,6 +142,15 @@ export class Model {
     for (let i = 1; i < f.length; i++) if (Math.abs((f[i] ?? 0) - at) < Math.abs((f[best] ?? 0) - at)) best = i
     return best
   })
+  /** What is looked at: the range of the address, else that of the setup. */
+  span = $derived<Span>(
+    this.state.span ?? {
+      from_hz: this.setup?.from_hz ?? 1e6,
+      to_hz: this.setup?.to_hz ?? 2e6,
+      points: this.setup?.points ?? 401,
+      log: this.setup?.log ?? false,
+    },
+  )
   changed = $derived(this.state.changes.length + this.state.setupChanges.length)
 
   /** Reads the address and the folder, and begins to listen. */
@@ -229,8 +238,8 @@ export class Model {
     const setting: Setting = {}
     for (const c of this.box.controls) {
       const w = wanted[c.name]
-      const fits = c.kind === 'knob' ? typeof w === 'number' : typeof w === 'string' && c.positions.includes(w)
-      setting[c.name] = fits ? w : this.box.start[c.name]
+      if (c.kind === 'knob' && typeof w === 'number') setting[c.name] = within(c, w)
+      else setting[c.name] = typeof w === 'string' && c.positions.includes(w) ? w : this.box.start[c.name]
     }
     return setting
   }
