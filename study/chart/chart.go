@@ -8,6 +8,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"runtime"
 	"slices"
@@ -129,7 +130,7 @@ func (q Question) assignments(every *hookup.Every) []box.Setting {
 		var longer []box.Setting
 		for _, s := range all {
 			for i := range positions(c) {
-				at := clone(s)
+				at := maps.Clone(s)
 				if c.Switch != nil {
 					at[c.Name] = box.Reading{Word: c.Switch.Positions[i].Name}
 				} else {
@@ -148,14 +149,6 @@ func positions(c *box.Control) int {
 		return len(c.Switch.Positions)
 	}
 	return oneByOne
-}
-
-func clone(s box.Setting) box.Setting {
-	out := make(box.Setting, len(s))
-	for k, v := range s {
-		out[k] = v
-	}
-	return out
 }
 
 // work asks every combination at every frequency.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -71,7 +72,7 @@ func TestLinesAreTrue(t *testing.T) {
 				}
 				for _, reading := range []float64{d.Low, d.High} {
 					limits++
-					s := clone(l.Setting)
+					s := maps.Clone(l.Setting)
 					s[d.Control] = box.Reading{Number: reading}
 					down := l.Insertion - gain(t, b, st, s, l.Frequency)
 					stop := reading == k.From || reading == k.To
@@ -81,7 +82,7 @@ func TestLinesAreTrue(t *testing.T) {
 				}
 			}
 			for range 60 {
-				s := clone(l.Setting)
+				s := maps.Clone(l.Setting)
 				for _, control := range b.Controls {
 					if control.Knob != nil {
 						s[control.Name] = box.Reading{Number: control.Knob.From + (control.Knob.To-control.Knob.From)*random.Float64()}

@@ -9,6 +9,7 @@ package coverage
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"runtime"
 	"sync"
@@ -126,10 +127,7 @@ func (q Question) assignments() ([]box.Setting, *hookup.Every, error) {
 }
 
 func with(s box.Setting, control string, r box.Reading) box.Setting {
-	out := make(box.Setting, len(s))
-	for k, v := range s {
-		out[k] = v
-	}
+	out := maps.Clone(s)
 	out[control] = r
 	return out
 }

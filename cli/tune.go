@@ -1,0 +1,233 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"knobwise/answer"
+	"knobwise/bench/box"
+	"knobwise/bench/fault"
+	"knobwise/bench/quantity"
+	"knobwise/report"
+	"knobwise/study/tune"
+)
+
+var tuneFormats = []string{"table", "json"}
+
+func tuneCommand(s *streams) *cobra.Command {
+	var b bench
+	var f fixing
+	var format, out, aim, within, level string
+	var at, reject []string
+	c := &cobra.Command{
+		Use:     "tune [BOX] --setup SETUP --at F",
+		GroupID: "ask",
+		Short:   "The best setting of all controls for a frequency, and how exactly the knobs must stand",
+		Long: `Tune finds where all controls belong for a frequency, over the whole scale of every knob. What counts as best is the aim:
+
+  signal      the strongest signal; proven to be the strongest
+  rejection   the most rejection of --reject frequencies, giving up no more than --within of the signal
+  level       the gain over a straight wire that --level names, keeping the passband as narrow as can be`,
+		Example: `  knobwise tune --demo --at 1.9MHz
+  knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 1.9MHz --aim rejection --reject 1.53MHz --within 2dB
+  knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 7.1MHz --aim level --level -20dB --fix Coupling=light`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			format, err := formatFor(format, out, tuneFormats)
+			if err != nil {
+				return err
+			}
+			if err := usable(c, format); err != nil {
+				return err
+			}
+			q := tune.Question{Aim: tune.Aim(aim)}
+			if q.Frequencies, err = frequencies("--at", at); err != nil {
+				return err
+			}
+			if len(q.Frequencies) == 0 {
+				return usage("no frequency to tune to", "name one with --at")
+			}
+			if q.Reject, err = frequencies("--reject", reject); err != nil {
+				return err
+			}
+			if err := tuneLimits(c, &q, within, level); err != nil {
+				return err
+			}
+			bx, st, setting, err := b.load(args)
+			if err != nil {
+				return err
+			}
+			fixed, err := f.apply(bx, setting)
+			if err != nil {
+				return err
+			}
+			q.Box, q.Setup, q.At, q.Fixed = bx, st, setting, fixed
+			var r *tune.Result
+			err = s.working("tune", func(ctx context.Context, progress func(float64)) (err error) {
+				q.Progress = progress
+				r, err = tune.Run(ctx, q)
+				return err
+			})
+			if err != nil {
+				return err
+			}
+			var data []byte
+			if format == "json" {
+				if data, err = answer.JSON(answer.OfTune(r)); err != nil {
+					return err
+				}
+			} else {
+				data = tuneTable(bx, r)
+			}
+			s.notices(r.Notices)
+			return s.deliver(data, out, inputsOf(args, b.setup, bx, st)...)
+		},
+	}
+	b.everyFlags(c)
+	f.flags(c)
+	c.Flags().StringArrayVar(&at, "at", nil, "the frequency, or a list of them, each answered on its own (may be repeated)")
+	c.Flags().StringVar(&aim, "aim", string(tune.Signal), "signal | rejection | level")
+	c.Flags().StringArrayVar(&reject, "reject", nil, "with --aim rejection: a frequency to reject, or a list (may be repeated)")
+	c.Flags().StringVar(&within, "within", "", "how much of the strongest signal may be given up (default 3dB)")
+	c.Flags().StringVar(&level, "level", "", "with --aim level: the wanted gain over a straight wire, like -20dB")
+	c.Flags().StringVar(&format, "format", "", strings.Join(tuneFormats, " | ")+" (default: by the ending of --out, else table)")
+	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
+	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(tuneFormats, cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("aim", cobra.FixedCompletions([]string{"signal", "rejection", "level"}, cobra.ShellCompDirectiveNoFileComp))
+	return c
+}
+
+// aims are those that the command offers: the searches for the others are not exact enough yet.
+var aims = []tune.Aim{tune.Signal, tune.Rejection, tune.Level}
+
+// tuneLimits reads what an aim needs, and refuses what it does not.
+func tuneLimits(c *cobra.Command, q *tune.Question, within, level string) error {
+	known := false
+	var names []string
+	for _, a := range aims {
+		known = known || a == q.Aim
+		names = append(names, string(a))
+	}
+	if !known {
+		return usage(fmt.Sprintf("--aim %s is not known", q.Aim), fault.DidYouMean(string(q.Aim), names))
+	}
+	for option, its := range map[string][]tune.Aim{"reject": {tune.Rejection}, "level": {tune.Level}, "within": {tune.Rejection}} {
+		fits := false
+		var which []string
+		for _, a := range its {
+			fits = fits || a == q.Aim
+			which = append(which, "--aim "+string(a))
+		}
+		given := c.Flags().Changed(option)
+		switch {
+		case given && !fits:
+			return usage(fmt.Sprintf("--%s means nothing for --aim %s", option, q.Aim), "leave it out, or take "+strings.Join(which, " or "))
+		case !given && fits && option != "within":
+			return usage(fmt.Sprintf("--aim %s needs --%s", q.Aim, option), "")
+		}
+	}
+	if within != "" {
+		dB, err := decibel("--within", within)
+		if err != nil {
+			return err
+		}
+		q.Within = &dB
+	}
+	if level != "" {
+		dB, err := decibel("--level", level)
+		if err != nil {
+			return err
+		}
+		q.Level = dB
+	}
+	return nil
+}
+
+// decibel reads a number of decibels, like 3dB, -20 dB or 3.
+func decibel(option, text string) (float64, error) {
+	number := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "dB"))
+	v, err := strconv.ParseFloat(strings.Replace(number, "−", "-", 1), 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, usage(fmt.Sprintf("%s %s is no number of decibels", option, text), "write one like 3dB")
+	}
+	return v, nil
+}
+
+func tuneTable(bx *box.Box, r *tune.Result) []byte {
+	var b bytes.Buffer
+	fmt.Fprintf(&b, "%s\n  %s\n", r.Box, r.Setup)
+	for _, a := range r.Answers {
+		fmt.Fprintf(&b, "\n%s: %s\n", quantity.Format(a.Frequency, quantity.Hertz, 5), settingText(bx, a.Setting))
+		line := func(name, format string, args ...any) {
+			fmt.Fprintf(&b, "  %-24s %s\n", name, fmt.Sprintf(format, args...))
+		}
+		if !a.Met {
+			line("the aim is not met", "%s", a.Why)
+		}
+		if r.Aim != tune.Signal {
+			value := fmt.Sprintf("%.2f dB", a.Objective)
+			if a.Unit == "Hz" {
+				value = quantity.Format(a.Objective, quantity.Hertz, 4)
+			}
+			line(string(r.Aim), "%s (%s)", value, a.Meaning)
+		}
+		line("insertion gain", "%s", gainText(a.InsertionGain))
+		line("transducer gain", "%s", gainText(a.TransducerGain))
+		if !math.IsNaN(a.Peak) {
+			text := quantity.Format(a.Peak, quantity.Hertz, 5)
+			if !math.IsNaN(a.Bandwidth) {
+				text += fmt.Sprintf(", %s wide, loaded Q %.3g", quantity.Format(a.Bandwidth, quantity.Hertz, 3), a.LoadedQ)
+			}
+			line("peak", "%s", text)
+		}
+		for _, t := range a.Tolerance {
+			k := bx.Control(t.Control).Knob
+			line(t.Control+" within 1 dB", "%s .. %s", report.ReadingText(k, t.Low), report.ReadingText(k, t.High))
+		}
+		if a.Proven {
+			line("proven", "no setting is more than %.1g dB better", a.Gap)
+		}
+		for _, text := range a.Sacrificed {
+			line("given up", "%s", text)
+		}
+		for i, x := range a.RunnersUp {
+			name := ""
+			if i == 0 {
+				name = "as good in practice"
+			}
+			line(name, "%s: %s", settingText(bx, x.Setting), gainText(x.InsertionGain))
+		}
+		for _, n := range a.Notices {
+			line("note", "%s", n)
+		}
+	}
+	return b.Bytes()
+}
+
+// settingText names where all controls stand, in panel order.
+func settingText(bx *box.Box, s box.Setting) string {
+	var words []string
+	for _, c := range bx.Controls {
+		words = append(words, c.Name+" "+report.ControlText(c, s[c.Name]))
+	}
+	if len(words) == 0 {
+		return "nothing to set"
+	}
+	return strings.Join(words, ", ")
+}
+
+func gainText(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "does not exist"
+	case math.IsInf(v, -1):
+		return "nothing gets through"
+	}
+	return fmt.Sprintf("%+.2f dB", v)
+}

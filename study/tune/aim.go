@@ -1,0 +1,183 @@
+package tune
+
+import (
+	"math"
+)
+
+// goal is an aim at one frequency, as numbers: the largest score over a limit on |H|² at the frequency.
+type goal struct {
+	frequencies []float64 // Hz; the first is the one tuned to
+	insertion   bool      // powers are insertion gains, not |H|²
+	floor       float64   // least |H|² at the frequency
+	exact       bool      // |H|² is the floor itself
+	lows        []int     // frequencies whose least power along a line is worth a look
+	// score is the larger the better, of powers at the frequencies.
+	score func(power func(k int) float64) float64
+}
+
+// Where the Level aim looks for rejection, as parts of the frequency.
+var sides = []float64{0.8, 1.2}
+
+// mostRejection is the largest rejection that counts, in dB: more is below any noise, and a lossless zero has no end.
+const mostRejection = 200
+
+// rejecting is the goal of rejecting frequencies, as a ratio of powers.
+func rejecting(f float64, reject []float64) *goal {
+	g := &goal{frequencies: append([]float64{f}, reject...)}
+	for k := range reject {
+		g.lows = append(g.lows, k+1)
+	}
+	most := ratio(mostRejection)
+	g.score = func(power func(int) float64) float64 {
+		worst, wanted := most, power(0)
+		for k := range reject {
+			worst = min(worst, wanted/power(k+1))
+		}
+		return worst
+	}
+	return g
+}
+
+// only keeps the frequencies at which the box can be computed.
+func (w *work) only(f ...float64) (all []float64) {
+	for _, f := range f {
+		if w.covered(f) {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// How far a passband is followed, as parts of the frequency, and by what ratio its distances from the frequency grow from
+// point to point: in the search, and for the figure that is told.
+const (
+	bandLow, bandHigh    = 0.25, 4.0
+	firstStep            = 2e-5
+	searching, measuring = 1.25, 1.05
+)
+
+// halfPower is the ratio of powers at the edge of a passband.
+const halfPower = 2
+
+// reach is how far the box can be followed from f towards an end (a part of f) without leaving measured files, in Hz.
+func (w *work) reach(f, end float64) float64 {
+	if w.covered(f * end) {
+		return f * end
+	}
+	in, out := f, f*end
+	for range 60 {
+		if middle := in + (out-in)/2; w.covered(middle) {
+			in = middle
+		} else {
+			out = middle
+		}
+	}
+	return in
+}
+
+// outwards lists distances in Hz from f to an end of what is followed (a part of f).
+func (w *work) outwards(f, end, growth float64) (all []float64) {
+	limit := math.Abs(w.reach(f, end) - f)
+	for d := firstStep * f; d < limit; d *= growth {
+		all = append(all, d)
+	}
+	if limit > 0 {
+		all = append(all, limit)
+	}
+	return all
+}
+
+// widening is the goal of a wide passband.
+func (w *work) widening(f float64) *goal {
+	g := &goal{frequencies: []float64{f}, insertion: true}
+	below, above := w.outwards(f, bandLow, searching), w.outwards(f, bandHigh, searching)
+	for _, d := range below {
+		g.frequencies = append(g.frequencies, f-d)
+	}
+	for _, d := range above {
+		g.frequencies = append(g.frequencies, f+d)
+	}
+	g.score = func(power func(int) float64) float64 {
+		wanted := power(0)
+		relative := func(first int) func(int) float64 {
+			return func(i int) float64 { return wanted / power(first+i) }
+		}
+		return edge(below, relative(1)) + edge(above, relative(1+len(below)))
+	}
+	return g
+}
+
+// steepest bounds the ratio at a point outside: beyond, only that it lies outside counts.
+const steepest = 100
+
+// edge is how far from the frequency the power first leaves the range from half to double, from its ratios at distances.
+// Between points the ratio is taken as a parabola in frequency, which that of a single tuned circuit is.
+func edge(distance []float64, at func(i int) float64) float64 {
+	x0, y0, x1, y1 := 0.0, 1.0, 0.0, 1.0 // the last two points inside
+	for i, x := range distance {
+		y := math.Min(at(i), steepest)
+		switch {
+		case y > halfPower:
+			return crossing(x0, y0, x1, y1, x, y, halfPower)
+		case !(y >= 1./halfPower):
+			return crossing(x0, y0, x1, y1, x, y, 1./halfPower)
+		}
+		x0, y0, x1, y1 = x1, y1, x, y
+	}
+	return x1
+}
+
+// crossing is where the parabola through three points, or the line through the last two where the first two are one,
+// crosses a level between the last two.
+func crossing(x0, y0, x1, y1, x2, y2, level float64) float64 {
+	slope := (y2 - y1) / (x2 - x1)
+	bend := 0.0
+	if x0 < x1 {
+		bend = (slope - (y1-y0)/(x1-x0)) / (x2 - x0)
+	}
+	low, high := x1, x2
+	for range 50 {
+		x := low + (high-low)/2
+		if y := y1 + slope*(x-x1) + bend*(x-x1)*(x-x2); (y < level) == (y1 < level) {
+			low = x
+		} else {
+			high = x
+		}
+	}
+	return low
+}
+
+// Points of a span: in the search, and for the ripple that is told.
+const spanSearched, spanMeasured = 41, 401
+
+func (s Span) points(n int) []float64 {
+	all := make([]float64, n)
+	for i := range all {
+		all[i] = s.From + (s.To-s.From)*float64(i)/float64(n-1)
+	}
+	return all
+}
+
+// flattening is the goal of little ripple over a span, with all of it above a least insertion gain (a ratio). What falls
+// below is worse than any ripple, the more the lower.
+func flattening(f float64, span Span, least float64) *goal {
+	const below = 1e12
+	g := &goal{frequencies: append([]float64{f}, span.points(spanSearched)...), insertion: true}
+	g.score = func(power func(int) float64) float64 {
+		low, high := math.Inf(1), 0.0
+		for k := range spanSearched {
+			p := power(k + 1)
+			low, high = min(low, p), max(high, p)
+		}
+		if low < least {
+			return -below * least / low
+		}
+		return -high / low
+	}
+	return g
+}
+
+// weakening is the goal of the weakest signal.
+func weakening(f float64) *goal {
+	return &goal{frequencies: []float64{f}, lows: []int{0}, score: func(power func(int) float64) float64 { return -power(0) }}
+}
