@@ -1,6 +1,6 @@
 # Everything here works from a clean clone on a machine with Go alone.
 
-.PHONY: test page bench fuzz lint golden
+.PHONY: test page browser gallery bench fuzz lint golden
 
 # All checks: formatting, vet, tests. Go fetches the libraries itself.
 test:
@@ -13,9 +13,19 @@ page:
 	cd web/page && npm ci --no-audit --no-fund && npm run check && npm test && npm run build
 	git diff --exit-code --stat -- web/page/dist
 
+# The page in Debian's Chromium, which is installed where that can be done without asking (a quarter of an hour on two cores).
+browser:
+	sh web/page/tools/need-browser.sh
+	cd web/page && npm ci --no-audit --no-fund && npm run browser
+
+# Pictures of every view of the page, in both themes and widths, into the folder that OUT names.
+gallery:
+	sh web/page/tools/need-browser.sh
+	cd web/page && npm run gallery -- $(abspath $(or $(OUT),gallery))
+
 # Speed, as benchmarks and ratios; nothing is asserted.
 bench:
-	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./bench/quantity ./bench/touchstone
+	go test -run '^$$' -bench . -benchmem ./physics/network ./physics/multiaffine ./study/sweep ./bench/quantity ./bench/touchstone
 
 # Half a minute of fuzzing for every reader of the user's text.
 fuzz:

@@ -1,0 +1,240 @@
+// Files that change while the page is open: outside edits, mistakes, conflicting saves; and a server that goes away.
+
+import { acts } from './acts'
+import { expect, it } from './test'
+
+const tern = '?box=tern-point&setup=bench-50'
+const box = 'tern-point.box.yaml'
+const lost = /ERR_CONNECTION_REFUSED|ERR_CONNECTION_RESET|ERR_INCOMPLETE_CHUNKED_ENCODING|ERR_EMPTY_RESPONSE/
+
+it('an outside edit is on the page at once', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const took: number[] = []
+  for (let i = 1; i <= 5; i++) {
+    const title = v.page.waitForFunction((name) => document.title.startsWith(name), `Edit ${i} `)
+    folder.write(box, folder.read(box).replace(/^box: .*$/m, `box: Edit ${i} by hand`))
+    const since = performance.now()
+    await title
+    took.push(performance.now() - since)
+  }
+  console.log(`reload from disk: ${took.map((t) => t.toFixed(0)).join(', ')} ms`)
+})
+
+it('an outside edit of a value is drawn, and setting, pins and changes stay', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern + '&knob.Input=6.25&pin=name%3Dkept%26box%3Dtern-point&change=%2Bparts%2FC3%2FQ%3D77')
+  const before = await v.told()
+  folder.edit(box, 'Q: 170 at 2 MHz', 'Q: 17 at 2 MHz')
+  await expect.poll(async () => (await v.told()).readings).not.toBe(before.readings)
+  const after = await v.told()
+  for (const what of ['dials', 'switches', 'pins', 'changes', 'range']) expect(after[what], what).toEqual(before[what])
+  await v.button('Keep in the file').click()
+  await expect.poll(() => v.changes()).toEqual([])
+  expect(folder.read(box)).toContain('Q: 17 at 2 MHz')
+  expect(folder.read(box)).toContain('Q: 77')
+})
+
+it('a control that was renamed outside is there, and the others stay where they are', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern + '&knob.Output=7.5')
+  folder.write(box, folder.read(box).replaceAll('Input', 'Entry'))
+  await expect.poll(() => v.dial('Entry').count()).toBeGreaterThan(0)
+  expect(await v.reading('Entry')).toBe('3.5')
+  expect(await v.reading('Output')).toBe('7.5')
+  expect(await v.banner().count()).toBe(0)
+})
+
+it('a file in error shows the command’s own message with its line; the last good state stays and works; mending clears it', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const good = await v.told()
+  const text = folder.read(box)
+  folder.edit(box, 'kind: tapped coil', 'kind: taped coil')
+  await v.banner().waitFor()
+  const [message, line, caret] = folder.told('check', box).split('\n')
+  expect(message).toMatch(/^tern-point\.box\.yaml:\d+:\d+: .*taped coil/)
+  const told = await v.banner().innerText()
+  expect(told).toContain(message)
+  expect(told).toContain(line.trim())
+  expect(told).toContain(caret.trim())
+  expect(await v.banner().count(), 'it is told once').toBe(1)
+  expect(await v.told()).toEqual(good)
+  await v.dial('Input').focus()
+  await v.page.keyboard.press('PageUp')
+  await expect.poll(() => v.reading('Input')).toBe('4.5')
+  await v.settled()
+  expect((await v.told()).trace).not.toBe(good.trace)
+  expect(await v.banner().count(), 'and stays told while the knobs are turned').toBe(1)
+  folder.write(box, text)
+  await expect.poll(() => v.banner().count()).toBe(0)
+  expect(await v.reading('Input')).toBe('4.5')
+})
+
+it('a file that never was good shows its mistake, and the page once it is mended', async ({ stage }) => {
+  stage.expect(/status of 4\d\d/)
+  const folder = stage.demo()
+  const text = folder.read(box)
+  folder.edit(box, 'kind: tapped coil', 'kind: taped coil')
+  const v = await stage.open(await stage.serve(folder), tern)
+  await expect.poll(() => v.banner().allInnerTexts().then((all) => all.join('\n'))).toContain('unknown kind of part "taped coil"')
+  folder.write(box, text)
+  await expect.poll(() => v.banner().count()).toBe(0)
+  await expect.poll(() => v.reading('Input')).toBe('3.5')
+})
+
+it('a setup in error keeps the last good one', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const good = await v.told()
+  folder.edit('bench-50.setup.yaml', 'value: 50 ohm', 'value: 50 ohmm')
+  await v.banner().waitFor()
+  const [message] = folder.told('check', 'bench-50.setup.yaml').split('\n')
+  expect(message).toContain('ohmm')
+  expect(await v.banner().innerText()).toContain(message)
+  expect(await v.told()).toEqual(good)
+})
+
+it('a box that is removed from the folder is told, and one that comes is listed', async ({ stage }) => {
+  stage.expect(/status of 404/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const text = folder.read(box)
+  folder.remove(box)
+  await expect.poll(() => v.banner().allInnerTexts().then((all) => all.join('\n'))).toContain('no such file in this folder')
+  expect(await v.choice('Box').innerText()).toContain('(not here)')
+  folder.write(box, text)
+  await expect.poll(() => v.banner().count()).toBe(0)
+  folder.write('newcomer.box.yaml', text.replace(/^box: .*$/m, 'box: Newcomer'))
+  await expect.poll(() => v.choice('Box').innerText()).toContain('Newcomer')
+})
+
+const conflict = (folder: { read: (name: string) => string }) => {
+  const text = folder.read(box)
+  return { mine: /Q: 123\}/.test(text), theirs: /second floor/.test(text), text }
+}
+
+it('a conflicting save is told and nothing is written; mine can be written into the file as it is now', async ({ stage }) => {
+  stage.expect(/status of 409/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await acts.conflict(v, folder)
+  const theirs = folder.read(box)
+  expect(conflict(folder)).toMatchObject({ mine: false, theirs: true })
+  const banner = await v.banner().innerText()
+  expect(banner).toContain(`${box} was changed meanwhile`)
+  const [left, right] = await v.banner().locator('pre').allInnerTexts()
+  expect(left.trim()).toBe(theirs.trim())
+  expect(right.trim()).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2').trim())
+  await v.button('Write my changes into it').click()
+  await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+  await expect.poll(() => v.banner().count()).toBe(0)
+  expect(await v.changes()).toEqual([])
+  await expect.poll(() => v.page.title()).toContain('second floor')
+})
+
+it('in a conflict the file can be taken, which drops the changes to it', async ({ stage }) => {
+  stage.expect(/status of 409/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await acts.conflict(v, folder)
+  const theirs = folder.read(box)
+  await v.button('Take the file, drop my changes').click()
+  await expect.poll(() => v.banner().count()).toBe(0)
+  await expect.poll(() => v.page.title()).toContain('second floor')
+  expect(folder.read(box)).toBe(theirs)
+  expect(await v.changes()).toEqual([])
+})
+
+it('in a conflict nothing need be decided yet, and nothing is lost', async ({ stage }) => {
+  stage.expect(/status of 409/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await acts.conflict(v, folder)
+  const theirs = folder.read(box)
+  await v.button('Decide later').click()
+  await expect.poll(() => v.banner().count()).toBe(0)
+  expect(folder.read(box)).toBe(theirs)
+  expect(await v.changes()).toEqual(['C1 Q: 123'])
+  await v.button('Keep in the file').click()
+  await v.banner().waitFor()
+  expect(folder.read(box)).toBe(theirs)
+})
+
+it('a file that changes once more during a conflict is told once more', async ({ stage }) => {
+  stage.expect(/status of 409/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await acts.conflict(v, folder)
+  const again = folder.edit(box, 'second floor', 'third floor')
+  await v.button('Write my changes into it').click()
+  await expect.poll(() => v.banner().locator('pre').first().innerText()).toContain('third floor')
+  expect(folder.read(box)).toBe(again)
+  await v.button('Write my changes into it').click()
+  await expect.poll(() => folder.read(box)).toBe(again.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+})
+
+it('a save onto a file in error is refused, and the changes stay', async ({ stage }) => {
+  stage.expect(/status of 422/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await v.whatIf('C1', 'Q', '123')
+  const broken = folder.edit(box, 'kind: tapped coil', 'kind: taped coil')
+  await v.banner().waitFor()
+  await v.button('Keep in the file').click()
+  await v.settled()
+  await expect.poll(() => v.banner().first().innerText()).toContain('taped coil')
+  expect(folder.read(box)).toBe(broken)
+  expect(await v.changes()).toEqual(['C1 Q: 123'])
+})
+
+it('two pages on one folder see each other’s changes', async ({ stage }) => {
+  const served = await stage.serve(stage.demo())
+  const [one, two] = [await stage.open(served, tern), await stage.open(served, tern)]
+  const before = await two.told()
+  await one.whatIf('L1', 'Q', '17 at 2 MHz')
+  await one.button('Keep in the file').click()
+  await expect.poll(async () => (await two.told()).readings).not.toBe(before.readings)
+  expect(await two.told()).toMatchObject({ readings: (await one.told()).readings })
+})
+
+it('a lost server is told, the last answer stays, and the page goes on by itself when it is back', async ({ stage }) => {
+  stage.expect(lost)
+  const folder = stage.demo()
+  const served = await stage.serve(folder)
+  const v = await stage.open(served, tern + '&change=%2Bparts%2FC3%2FQ%3D77')
+  const before = await v.told()
+  await served.kill()
+  await expect.poll(() => v.banner().allInnerTexts().then((all) => all.join())).toContain('The server does not answer.')
+  expect(await v.told()).toEqual(before)
+  await v.dial('Input').focus()
+  await v.page.keyboard.press('PageUp')
+  expect(await v.reading('Input'), 'the knobs can still be turned').toBe('4.5')
+  folder.edit(box, 'box: Tern Point coupler', 'box: Changed while it was away')
+  await served.start()
+  await expect.poll(() => v.banner().count()).toBe(0)
+  await expect.poll(() => v.page.title()).toContain('Changed while it was away')
+  await expect.poll(async () => (await v.told()).trace, { message: 'the trace of the new setting' }).not.toBe(before.trace)
+  expect(await v.reading('Input')).toBe('4.5')
+  expect(await v.changes()).toEqual(['C3 Q: 77'])
+  folder.edit(box, 'Changed while it was away', 'Heard again')
+  await expect.poll(() => v.page.title(), { message: 'it hears of changes again' }).toContain('Heard again')
+})
+
+it('changes that were to be kept while the server was away are still there', async ({ stage }) => {
+  stage.expect(lost)
+  const folder = stage.demo()
+  const served = await stage.serve(folder)
+  const v = await stage.open(served, tern)
+  const text = folder.read(box)
+  await v.whatIf('C1', 'Q', '123')
+  await served.kill()
+  await v.button('Keep in the file').click()
+  await v.banner().waitFor()
+  expect(await v.changes()).toEqual(['C1 Q: 123'])
+  await served.start()
+  await expect.poll(() => v.banner().count()).toBe(0)
+  expect(await v.changes()).toEqual(['C1 Q: 123'])
+  await v.button('Keep in the file').click()
+  await expect.poll(() => folder.read(box)).toBe(text.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+})

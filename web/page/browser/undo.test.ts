@@ -1,0 +1,63 @@
+// Undo and redo of settings.
+
+import { expect, it } from './test'
+
+const tern = '?box=tern-point&setup=bench-50'
+
+it('one drag is one step, by button', async ({ stage }) => {
+  const v = await stage.open(await stage.shared(), tern)
+  expect(await v.button('Undo').isDisabled()).toBe(true)
+  expect(await v.button('Redo').isDisabled()).toBe(true)
+  const { x, y } = await v.face('Input')
+  const up = (from: number) => Array.from({ length: 31 }, (_, i) => ({ x, y: y - from - i }))
+  await v.drag(up(0))
+  await expect.poll(() => v.reading('Input')).toBe('5')
+  await v.drag(up(0))
+  await expect.poll(() => v.reading('Input')).toBe('6.5')
+  await v.button('Undo').click()
+  await expect.poll(() => v.reading('Input')).toBe('5')
+  await v.button('Undo').click()
+  await expect.poll(() => v.reading('Input')).toBe('3.5')
+  expect(await v.button('Undo').isDisabled()).toBe(true)
+  await v.button('Redo').click()
+  await expect.poll(() => v.reading('Input')).toBe('5')
+  await v.button('Redo').click()
+  await expect.poll(() => v.reading('Input')).toBe('6.5')
+  expect(await v.button('Redo').isDisabled()).toBe(true)
+})
+
+it('keys undo and redo, switches too, and everything follows', async ({ stage }) => {
+  const v = await stage.open(await stage.shared(), tern)
+  const first = await v.told()
+  await v.dial('Input').focus()
+  await v.page.keyboard.type('7.5')
+  await v.page.keyboard.press('Enter')
+  await v.page.getByRole('radio', { name: 'light', exact: true }).first().click()
+  await expect.poll(() => v.position('Coupling')).toBe('light')
+  const last = await v.told()
+  await v.page.keyboard.press('Control+z')
+  await expect.poll(() => v.position('Coupling')).toBe('medium')
+  expect(await v.reading('Input')).toBe('7.5')
+  await v.page.keyboard.press('Control+z')
+  await expect.poll(() => v.reading('Input')).toBe('3.5')
+  expect(await v.told()).toEqual(first)
+  await v.page.keyboard.press('Control+Shift+z')
+  await expect.poll(() => v.reading('Input')).toBe('7.5')
+  await v.page.keyboard.press('Control+y')
+  await expect.poll(() => v.position('Coupling')).toBe('light')
+  expect(await v.told()).toEqual(last)
+})
+
+it('a new step forgets what was undone', async ({ stage }) => {
+  const v = await stage.open(await stage.shared(), tern)
+  await v.dial('Input').focus()
+  await v.page.keyboard.press('End')
+  await v.page.keyboard.press('Control+z')
+  await expect.poll(() => v.reading('Input')).toBe('3.5')
+  await v.dial('Output').focus()
+  await v.page.keyboard.press('Home')
+  await expect.poll(() => v.reading('Output')).toBe('0')
+  expect(await v.button('Redo').isDisabled()).toBe(true)
+  await v.page.keyboard.press('Control+z')
+  await expect.poll(() => v.reading('Output')).toBe('6')
+})

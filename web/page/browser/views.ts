@@ -1,0 +1,144 @@
+// Every view of the page on fixed data: the gallery shows them, and the test of accessibility looks at each.
+
+import { hard, longNames } from './hard'
+import type { Folder, Look, Served, Stage, Visit } from './stage'
+import { acts } from './acts'
+
+/** One view: where it is found, and what is done there to see it. */
+export interface View {
+  name: string // of its file in the gallery
+  about: string
+  folder: (stage: Stage) => Folder
+  query: string
+  act?: (v: Visit, folder: Folder, served: Served) => Promise<void>
+  working?: true // what is answered in pieces takes too long to wait for; the view shows that it is being asked for
+  complaints?: RegExp[] // that Chromium writes to the console when this happens
+}
+
+const demo = (stage: Stage) => stage.demo()
+const hardCases = (stage: Stage) => stage.with(hard)
+const tern = '?box=tern-point&setup=bench-50'
+const box = 'tern-point.box.yaml'
+
+export const views: View[] = [
+  { name: 'dB', about: 'insertion gain', folder: demo, query: tern },
+  { name: 'volts', about: 'volts at the load, with the generator’s time axis', folder: demo, query: tern + '&view=volts' },
+  { name: 'phase', about: 'phase at the load', folder: demo, query: tern + '&view=phase' },
+  { name: 'smith', about: 'impedance that the source sees', folder: demo, query: tern + '&view=smith' },
+  { name: 'smith-load', about: 'impedance that the load sees, to 75 ohm, with a pin', folder: demo, query: tern + '&view=smith&side=load&reference=75&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6' },
+  {
+    name: 'pins',
+    about: 'two pins, a rejection and the cursor',
+    folder: demo,
+    query: tern + '&cursor=2000000&reject=1530000&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6&pin=name%3Dmore%2Boutput%26box%3Dtern-point%26knob.Output%3D9',
+  },
+  { name: 'measured-antenna', about: 'double-tuned preselector on a measured wire, logarithmic', folder: demo, query: '?box=lamp-room&setup=parapet-wire' },
+  { name: 'harbour', about: 'T network on a short wire', folder: demo, query: '?box=harbour-t&setup=short-wire&view=volts' },
+  {
+    name: 'part',
+    about: 'a part’s sheet open',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.part('L1').click()
+      await v.region('What if').waitFor()
+    },
+  },
+  {
+    name: 'setup',
+    about: 'source, load and sweep open',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.button('Source and load…').click()
+      await v.region('What if').waitFor()
+    },
+  },
+  {
+    name: 'changed',
+    about: 'values changed and not saved, beside the trace as filed',
+    folder: demo,
+    query: tern + '&change=%2Bparts%2FC3%2Fvalue%3D220+pF&change=%2Bparts%2FL1%2FQ%3D60+at+2+MHz',
+    act: async (v) => {
+      await v.part('C3').click()
+      await v.region('What if').waitFor()
+    },
+  },
+  {
+    name: 'refused',
+    about: 'a change that cannot be',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.whatIf('C1', 'Q', '-4 apples')
+      await v.banner().waitFor()
+    },
+    complaints: [/status of 422/],
+  },
+  {
+    name: 'file-error',
+    about: 'the file in error, the last good state below',
+    folder: demo,
+    query: tern,
+    act: async (v, folder) => {
+      folder.edit(box, 'kind: tapped coil', 'kind: taped coil')
+      await v.banner().waitFor()
+    },
+  },
+  {
+    name: 'conflict',
+    about: 'a file changed outside while it was about to be saved',
+    folder: demo,
+    query: tern,
+    act: (v, folder) => acts.conflict(v, folder),
+    complaints: [/status of 409/],
+  },
+  {
+    name: 'lost',
+    about: 'the server is gone',
+    folder: demo,
+    query: tern,
+    act: async (v, _folder, served) => {
+      await served.kill()
+      await v.banner().waitFor()
+    },
+    complaints: [/ERR_CONNECTION_REFUSED|ERR_CONNECTION_RESET|ERR_INCOMPLETE_CHUNKED_ENCODING|ERR_EMPTY_RESPONSE/],
+  },
+  { name: 'empty', about: 'a folder with nothing in it', folder: (stage) => stage.empty(), query: '' },
+  {
+    name: 'no-setup',
+    about: 'a folder with a box and no setup',
+    folder: (stage) => {
+      const folder = stage.empty()
+      folder.copy(stage.demo(), box)
+      return folder
+    },
+    query: '',
+  },
+  { name: 'no-controls', about: 'a box with nothing to turn', folder: hardCases, query: '?box=pad&setup=bench-50' },
+  { name: 'outside-measured', about: 'the sweep leaves the range of a measured part', folder: hardCases, query: '?box=trap&setup=bench-50', complaints: [/status of 422/] },
+  { name: 'ten-controls', about: 'eight dials and two switches', folder: hardCases, working: true, query: '?box=ten-hands&setup=bench-50' },
+  { name: 'long-names', about: 'very long names', folder: (stage) => stage.with(longNames), query: '?box=long&setup=bench-50' },
+  { name: 'not-here', about: 'an address that names a box which is not in the folder', folder: demo, query: '?box=gone&setup=bench-50', complaints: [/status of 404/] },
+  {
+    name: 'export',
+    about: 'the menu of exports',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.page.locator('summary', { hasText: 'Export' }).click()
+      await v.button('Picture of the trace, SVG').waitFor()
+    },
+  },
+]
+
+/** Opens a view and brings it about. */
+export async function show(stage: Stage, view: View, look: Partial<Look>): Promise<Visit> {
+  stage.expect(...(view.complaints ?? []))
+  const folder = view.folder(stage)
+  const served = await stage.serve(folder)
+  const v = await stage.open(served, view.query, look)
+  await view.act?.(v, folder, served)
+  await v.settled(!view.working)
+  return v
+}
