@@ -2,7 +2,7 @@ package multiaffine
 
 import "math"
 
-// climbFrom improves a setting until it is a local maximum to rounding.
+// climbFrom improves a setting until it is a local maximum, to about 1e-7 of its power at worst.
 func (s *Searcher) climbFrom(p Point) Point {
 	y := make([]float64, s.outer)
 	for k := range y {

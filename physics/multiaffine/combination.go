@@ -54,9 +54,7 @@ func (m *Model) Plan(combinations [][]bool) (*Plan, error) {
 		if len(c) != n {
 			return nil, fmt.Errorf("multiaffine: combination %d gives the state of %d contacts; there are %d", i, len(c), n)
 		}
-		for _, s := range t.states(c, nil) {
-			p.states = append(p.states, s)
-		}
+		p.states = append(p.states, t.states(c, nil)...)
 		p.order = append(p.order, i)
 	}
 	of := func(i int) []byte {

@@ -14,19 +14,19 @@ type Apart struct {
 
 // Maxima lists local maxima of |H|² over all axes, the highest first: settings that may be practically as good as the
 // best and lie elsewhere. They are found from the rows of a coarse search, so one that is narrower than its grid along an
-// outer axis may be missed; along the row none is.
-func (s *Searcher) Maxima(f *Function, e Effort, a Apart) []Point {
+// outer axis may be missed; along the row none is. Known settings, such as the proven Maximum, join the list.
+func (s *Searcher) Maxima(f *Function, e Effort, a Apart, known ...Point) []Point {
 	s.load(f)
 	e = e.settled(s.outer)
-	var found []Point
+	found := append([]Point(nil), known...)
 	for part, starts := range s.starts(e.Rows) {
 		for _, i := range starts {
 			y := make([]float64, s.outer)
 			s.outerAt(i, e.Rows, y)
 			if part == onRow {
 				found = append(found, s.point(y, s.climb(y)))
-			} else if p, ok := s.alongEnd(y, ends[part]); ok {
-				found = append(found, p)
+			} else {
+				found = append(found, s.alongEnd(y, ends[part]))
 			}
 		}
 	}
@@ -119,25 +119,22 @@ func (s *Searcher) tops(powers []float64, i, rows int) bool {
 	return true
 }
 
-// alongEnd climbs with the row's axis held at an end; false where the top is no maximum along the row there.
-func (s *Searcher) alongEnd(y []float64, end float64) (Point, bool) {
+// alongEnd climbs with the row's axis held at an end, and on from there if that is no maximum along the row.
+func (s *Searcher) alongEnd(y []float64, end float64) Point {
 	if s.side == nil {
 		s.side = &Searcher{}
 	}
 	var held Function
 	s.f.Fix(s.outer, end, &held)
 	s.side.load(&held)
-	p := Point{X: y}
-	p.Power = held.Power(y)
-	p = s.side.climbFrom(p)
-	r := s.row(p.X)
-	x, _, n := r.Summits()
+	y = s.side.climbFrom(Point{y, held.Power(y)}).X
+	x, _, n := s.row(y).Summits()
 	for k := range n {
 		if x[k] == end {
-			return s.point(p.X, end), true
+			return s.point(y, end)
 		}
 	}
-	return Point{}, false
+	return s.point(y, s.climb(y))
 }
 
 // distance is the largest difference along any axis.

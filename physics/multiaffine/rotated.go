@@ -19,9 +19,8 @@ func rotate(a, b complex128) (slope, offset, rest float64) {
 		return 0, 0, squared(a)
 	}
 	inverse := 1 / slope
-	u, v := real(b)*inverse, imag(b)*inverse
-	across := float64(imag(a)*u) - float64(real(a)*v)
-	return slope, float64(real(a)*u) + float64(imag(a)*v), across * across
+	across := cross(a, b) * inverse
+	return slope, dot(a, b) * inverse, across * across
 }
 
 // Powers writes |H|² at every x to into, which must be as long. It is infinite or NaN where D vanishes.

@@ -80,10 +80,12 @@ func (r *Row) Summits() (x, power [2]float64, n int) {
 		return x, power, 1
 	}
 	other := -x[0]
-	// At the other end the ratio must fall inwards.
-	d, n0 := along(r.D0, r.D1, other), along(r.N0, r.N1, other)
-	rise := dot(n0, r.N1)*squared(d) - squared(n0)*dot(d, r.D1)
-	if rise*other > 0 {
+	// At the other end the ratio must fall inwards, by more than rounding: there may be a minimum there.
+	n0, d := along(r.N0, r.N1, other), along(r.D0, r.D1, other)
+	top, bottom := squared(n0), squared(d)
+	rise := dot(n0, r.N1)*bottom - top*dot(d, r.D1)
+	scale := math.Sqrt(top*bottom) * (math.Sqrt(squared(r.N1)*bottom) + math.Sqrt(top*squared(r.D1)))
+	if rise*other > 1e-14*scale {
 		x[1], power[1] = other, r.Power(other)
 		return x, power, 2
 	}

@@ -17,6 +17,7 @@ type Searcher struct {
 	outer  int            // axes besides the row
 	levels [][]complex128 // matrices with 0, 1, 2, … knobs settled
 	here   Row            // the last row asked for
+	sheet  Sheet          // of the last outer axis and the row, in a scan
 	prover prover
 	side   *Searcher // for an end of the row
 	// scratch of climb
@@ -187,6 +188,15 @@ func (s *Searcher) scanFrom(axis, k, rows int, next *int, visit func(i int, r *R
 	if axis == s.outer {
 		visit(*next, s.rowAt(k))
 		*next++
+		return
+	}
+	if axis == s.outer-1 && s.rowed && s.f.degrees[axis] == 1 {
+		s.sheet.prepare(s.f.columns[k:], s.levels[k])
+		for i := range rows {
+			s.here = s.sheet.Row(gridAt(i, rows))
+			visit(*next, &s.here)
+			*next++
+		}
 		return
 	}
 	for i := range rows {

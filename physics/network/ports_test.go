@@ -108,8 +108,13 @@ func TestTies(t *testing.T) {
 		a, b             string
 		galvanic, joined bool
 	}{
-		{"a", Ground, true, false}, {"p", "q", true, false}, {"p", "a", false, false}, {"q", "open", false, false},
-		{"q", "shut", true, true}, {"p", "v", true, true}, {"u", "shut", true, false},
+		{"a", Ground, true, false},
+		{"p", "q", true, false},
+		{"p", "a", false, false},
+		{"q", "open", false, false},
+		{"q", "shut", true, true},
+		{"p", "v", true, true},
+		{"u", "shut", true, false},
 	} {
 		if got := ties.Galvanic[x.a] == ties.Galvanic[x.b]; got != x.galvanic {
 			t.Errorf("%s and %s galvanic: %v", x.a, x.b, got)

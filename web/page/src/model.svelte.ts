@@ -505,9 +505,11 @@ export class Model {
     try {
       await client.save({ file, version, changes })
       this.conflict = null
-      this.notice = this.bench?.demo ? `${file} changed in memory` : `${file} written`
-      this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+      // First the file as it is now, then without the changes: their fields would show the old values in between.
       await this.open()
+      this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+      this.ask()
+      this.notice = this.bench?.demo ? `${file} changed in memory` : `${file} written`
       return true
     } catch (error) {
       if (error instanceof client.Changed) this.conflict = { file, changes, conflict: error.conflict }
