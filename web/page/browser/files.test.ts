@@ -129,7 +129,7 @@ it('a conflicting save is told and nothing is written; mine can be written into 
   await v.button('Write my changes into it').click()
   await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
   await expect.poll(() => v.banner().count()).toBe(0)
-  expect(await v.changes()).toEqual([])
+  await expect.poll(() => v.changes()).toEqual([])
   await expect.poll(() => v.page.title()).toContain('second floor')
 })
 
@@ -143,7 +143,7 @@ it('in a conflict the file can be taken, which drops the changes to it', async (
   await expect.poll(() => v.banner().count()).toBe(0)
   await expect.poll(() => v.page.title()).toContain('second floor')
   expect(folder.read(box)).toBe(theirs)
-  expect(await v.changes()).toEqual([])
+  await expect.poll(() => v.changes()).toEqual([])
 })
 
 it('in a conflict nothing need be decided yet, and nothing is lost', async ({ stage }) => {
