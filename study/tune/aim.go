@@ -10,6 +10,7 @@ type goal struct {
 	insertion   bool      // powers are insertion gains, not |H|²
 	floor       float64   // least |H|² at the frequency
 	exact       bool      // |H|² is the floor itself
+	jumps       bool      // the score jumps, as a passband does where a dip beside it comes inside
 	lows        []int     // frequencies whose least power along a line is worth a look
 	// score is the larger the better, of powers at the frequencies.
 	score func(power func(k int) float64) float64
@@ -89,7 +90,7 @@ func (w *work) outwards(f, end, growth float64) (all []float64) {
 
 // widening is the goal of a wide passband.
 func (w *work) widening(f float64) *goal {
-	g := &goal{frequencies: []float64{f}, insertion: true}
+	g := &goal{frequencies: []float64{f}, insertion: true, jumps: true}
 	below, above := w.outwards(f, bandLow, searching), w.outwards(f, bandHigh, searching)
 	for _, d := range below {
 		g.frequencies = append(g.frequencies, f-d)
@@ -110,12 +111,21 @@ func (w *work) widening(f float64) *goal {
 // steepest bounds the ratio at a point outside: beyond, only that it lies outside counts.
 const steepest = 100
 
+// grazing is how far inside the limits a turn of the response must stay, relative, to count as inside: between points it is
+// known no better, and beyond it the band may go on for long.
+const grazing = 0.003
+
 // edge is how far from the frequency the power first leaves the range from half to double, from its ratios at distances.
 // Between points the ratio is taken as a parabola in frequency, which that of a single tuned circuit is.
 func edge(distance []float64, at func(i int) float64) float64 {
 	x0, y0, x1, y1 := 0.0, 1.0, 0.0, 1.0 // the last two points inside
 	for i, x := range distance {
 		y := math.Min(at(i), steepest)
+		if i > 0 && (y1-y0)*(y-y1) < 0 {
+			if turn := vertex(x0, y0, x1, y1, x, y); turn > halfPower*(1-grazing) || turn < (1+grazing)/halfPower {
+				return x0
+			}
+		}
 		switch {
 		case y > halfPower:
 			return crossing(x0, y0, x1, y1, x, y, halfPower)
@@ -125,6 +135,14 @@ func edge(distance []float64, at func(i int) float64) float64 {
 		x0, y0, x1, y1 = x1, y1, x, y
 	}
 	return x1
+}
+
+// vertex is the highest or lowest value of the parabola through three points, of which the middle one is it nearly.
+func vertex(x0, y0, x1, y1, x2, y2 float64) float64 {
+	a, b := (y1-y0)/(x1-x0), (y2-y1)/(x2-x1)
+	bend := (b - a) / (x2 - x0)
+	slope := a + bend*(x1-x0) // at the middle
+	return y1 - slope*slope/(4*bend)
 }
 
 // crossing is where the parabola through three points, or the line through the last two where the first two are one,
@@ -158,10 +176,12 @@ func (s Span) points(n int) []float64 {
 	return all
 }
 
+// below is the score of a span that falls to a least gain; that of any ripple is more.
+const below = -1e12
+
 // flattening is the goal of little ripple over a span, with all of it above a least insertion gain (a ratio). What falls
 // below is worse than any ripple, the more the lower.
 func flattening(f float64, span Span, least float64) *goal {
-	const below = 1e12
 	g := &goal{frequencies: append([]float64{f}, span.points(spanSearched)...), insertion: true}
 	g.score = func(power func(int) float64) float64 {
 		low, high := math.Inf(1), 0.0
@@ -170,7 +190,7 @@ func flattening(f float64, span Span, least float64) *goal {
 			low, high = min(low, p), max(high, p)
 		}
 		if low < least {
-			return -below * least / low
+			return below * least / low
 		}
 		return -high / low
 	}

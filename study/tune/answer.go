@@ -19,6 +19,7 @@ type tuner struct {
 	peak     spot    // of the signal, over all lanes
 	straight float64 // insertion gain per |H|²
 	goal     *goal
+	least    float64 // |H|² that the aim must keep
 }
 
 // Shares of the work, for progress.
@@ -48,6 +49,13 @@ func (a *tuner) answer(ctx context.Context, r *Answer) error {
 		if spots, err = a.over(ctx, a.lanes, aimShare, a.solve); err != nil {
 			return err
 		}
+		if a.q.Aim == Flat && spots[0].score <= below {
+			// No span is held; the highest floor need not lie where the frequency itself is strong.
+			a.goal.floor = 0
+			if spots, err = a.over(ctx, a.lanes, 0, a.solve); err != nil {
+				return err
+			}
+		}
 	}
 	if a.q.Aim == Signal || strongest < silent {
 		a.tell(aimShare)
@@ -72,7 +80,7 @@ func (a *tuner) limited() *goal {
 	default:
 		g = flattening(a.f, *a.q.Span, floor*a.straight)
 	}
-	g.floor = floor
+	g.floor, a.least = floor, floor
 	return g
 }
 

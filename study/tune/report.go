@@ -98,7 +98,7 @@ func (a *tuner) rank(all []Choice) {
 // peakFloor is the least gain in dB that a span must hold, less what sampling it may hide.
 func (a *tuner) peakFloor() float64 {
 	const sampling = 0.01
-	return decibels(a.goal.floor*a.straight) - sampling
+	return decibels(a.least*a.straight) - sampling
 }
 
 // lowest is the least insertion gain over the span, dB.
@@ -115,7 +115,7 @@ func (a *tuner) lowest(c Choice) float64 {
 func (a *tuner) held(r *Answer) error {
 	low := a.lowest(r.Choice)
 	if short := a.peakFloor() - low; short > 0 {
-		wanted := decibels(a.goal.floor * a.straight)
+		wanted := decibels(a.least * a.straight)
 		a.missed(r, wanted-low, fmt.Sprintf("no setting found keeps all of %s to %s within %.3g dB of the strongest signal; the best falls to %s dB, %.3g dB too low",
 			hertz(a.q.Span.From), hertz(a.q.Span.To), *a.q.Within, signed(low), wanted-low))
 		r.RunnersUp = nil

@@ -92,9 +92,9 @@ func (s *surface) score(at float64) float64 {
 	return math.Inf(-1)
 }
 
-// Samples of an interval along a line: while many lines are looked through, and while one is solved. A gang has no closed
-// forms and gets more.
-const quickly, carefully, gangs = 8, 16, 8
+// Samples of an interval along a line: while many lines are looked through, and while one is solved. A gang, which has no
+// closed forms, and a goal that jumps get so many times more.
+const quickly, carefully, gangs, jumping = 8, 16, 8, 4
 
 // on is how close to a wanted |H|² an end of the axis must lie to count as on it, relative.
 const on = 1e-12
@@ -117,6 +117,9 @@ func (s *surface) along(axis int, x []float64, careful bool) (at, score float64,
 	}
 	if s.line(0).gang != nil {
 		n *= gangs
+	}
+	if s.goal.jumps {
+		n *= jumping
 	}
 	var low, high float64 // about the best
 	for _, r := range s.line(0).above(s.goal.floor) {
