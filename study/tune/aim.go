@@ -121,7 +121,7 @@ func edge(distance []float64, at func(i int) float64) float64 {
 	x0, y0, x1, y1 := 0.0, 1.0, 0.0, 1.0 // the last two points inside
 	for i, x := range distance {
 		y := math.Min(at(i), steepest)
-		if i > 0 && (y1-y0)*(y-y1) < 0 {
+		if i > 0 && (y1-y0)*(y-y1) <= 0 { // flat gives NaN, which is inside
 			if turn := vertex(x0, y0, x1, y1, x, y); turn > halfPower*(1-grazing) || turn < (1+grazing)/halfPower {
 				return x0
 			}
@@ -148,21 +148,21 @@ func vertex(x0, y0, x1, y1, x2, y2 float64) float64 {
 // crossing is where the parabola through three points, or the line through the last two where the first two are one,
 // crosses a level between the last two.
 func crossing(x0, y0, x1, y1, x2, y2, level float64) float64 {
-	slope := (y2 - y1) / (x2 - x1)
-	bend := 0.0
+	step := x2 - x1
+	slope, bend := (y2-y1)/step, 0.0
 	if x0 < x1 {
 		bend = (slope - (y1-y0)/(x1-x0)) / (x2 - x0)
 	}
-	low, high := x1, x2
-	for range 50 {
-		x := low + (high-low)/2
-		if y := y1 + slope*(x-x1) + bend*(x-x1)*(x-x2); (y < level) == (y1 < level) {
-			low = x
-		} else {
-			high = x
-		}
+	// bend·d² + half·2d + (y1 − level) = 0 for the distance d from x1, without cancellation.
+	half := (slope - bend*step) / 2
+	q := -(half + math.Copysign(math.Sqrt(max(0, half*half-bend*(y1-level))), half))
+	if d := (y1 - level) / q; d >= 0 && d <= step {
+		return x1 + d
 	}
-	return low
+	if d := q / bend; d >= 0 && d <= step {
+		return x1 + d
+	}
+	return x1 // the level is y1 to the last digit
 }
 
 // Points of a span: in the search, and for the ripple that is told.

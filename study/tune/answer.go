@@ -2,6 +2,7 @@ package tune
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -36,6 +37,9 @@ func (a *tuner) answer(ctx context.Context, r *Answer) error {
 		return err
 	}
 	a.peak = spots[0]
+	if !slices.Contains(a.lanes, a.peak.lane) { // found between readings; none of these may come near it
+		a.lanes = append(a.lanes, a.peak.lane)
+	}
 	strongest := decibels(a.peak.score * a.straight)
 	switch {
 	case strongest < silent:
@@ -49,7 +53,7 @@ func (a *tuner) answer(ctx context.Context, r *Answer) error {
 		if spots, err = a.over(ctx, a.lanes, aimShare, a.solve); err != nil {
 			return err
 		}
-		if a.q.Aim == Flat && spots[0].score <= below {
+		if a.q.Aim == Flat && (len(spots) == 0 || spots[0].score <= below) {
 			// No span is held; the highest floor need not lie where the frequency itself is strong.
 			a.goal.floor = 0
 			if spots, err = a.over(ctx, a.lanes, 0, a.solve); err != nil {
@@ -63,7 +67,23 @@ func (a *tuner) answer(ctx context.Context, r *Answer) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
+	if len(spots) == 0 { // with next to nothing to give up, rounding may hide what is left
+		if spots, err = a.itself(); err != nil {
+			return err
+		}
+	}
 	return a.report(ctx, r, spots)
+}
+
+// itself is the strongest setting as the answer to the goal.
+func (a *tuner) itself() ([]spot, error) {
+	s, err := a.surface(a.peak.lane, a.goal)
+	if err != nil {
+		return nil, err
+	}
+	p := a.peak
+	p.score = s.scoreAt(s.reduced(p.x))
+	return []spot{p}, nil
 }
 
 // limited is the goal of an aim that gives up some signal.
@@ -98,12 +118,7 @@ func (a *tuner) signal(ctx context.Context, r *Answer) ([]spot, error) {
 		return nil, err
 	}
 	a.straight = a.lanes[0].scale.Insertion
-	spots, err := a.over(ctx, a.lanes, strongShare, func(ctx context.Context, l *lane) ([]spot, error) {
-		if err := a.strongest(ctx, l); err != nil {
-			return nil, err
-		}
-		return l.spots, nil
-	})
+	spots, err := a.over(ctx, a.lanes, strongShare, a.loudest)
 	if err != nil {
 		return nil, err
 	}
@@ -118,12 +133,20 @@ func (a *tuner) signal(ctx context.Context, r *Answer) ([]spot, error) {
 	}
 	if a.q.Aim == Signal || still {
 		r.Gap = 0
-		if bound > spots[0].score {
+		if bound > spots[0].score && !still {
 			r.Gap = decibels(bound / spots[0].score)
 		}
 		r.Proven = r.Gap <= provenGap
 	}
 	return spots, nil
+}
+
+// loudest finds the strongest signal of a lane.
+func (a *tuner) loudest(ctx context.Context, l *lane) ([]spot, error) {
+	if err := a.strongest(ctx, l); err != nil {
+		return nil, err
+	}
+	return l.spots, nil
 }
 
 // provenGap is within how many dB a bound counts as reached.
@@ -224,9 +247,7 @@ func (a *tuner) slide(ctx context.Context, p *spot, solve func(context.Context, 
 
 // moved solves the same combination of switches with another assignment.
 func (a *tuner) moved(ctx context.Context, l *lane, assignment box.Setting, solve func(context.Context, *lane) ([]spot, error)) ([]spot, error) {
-	for name, r := range l.every.Combinations[l.combination] {
-		assignment[name] = r
-	}
+	maps.Copy(assignment, l.every.Combinations[l.combination])
 	table, err := a.connect(assignment, a.allSwitches)
 	if err != nil {
 		return nil, err

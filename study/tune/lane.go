@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"knobwise/bench/box"
 	"knobwise/bench/fault"
@@ -46,8 +47,7 @@ func (w *work) free(every *hookup.Every) (all []int) {
 func (w *work) pinned(every *hookup.Every, h, into *multiaffine.Function) {
 	h.Copy(into)
 	var spare multiaffine.Function
-	for i := len(every.Axes) - 1; i >= 0; i-- {
-		a := every.Axes[i]
+	for i, a := range slices.Backward(every.Axes) {
 		if w.q.Fixed[a.Control.Name] {
 			into.Fix(i, a.X(w.q.At[a.Control.Name].Number), &spare)
 			*into, spare = spare, *into
@@ -105,11 +105,16 @@ type fingerprint []complex128
 func (p *fingerprint) add(h *multiaffine.Function) {
 	x := make([]float64, len(h.Degrees()))
 	for i := range 3 {
-		for k := range x {
-			_, part := math.Modf(float64((i+1)*(k+2)) * math.Phi)
-			x[k] = 1.8*part - 0.9
-		}
+		scatter(x, i)
 		*p = append(*p, h.Value(x))
+	}
+}
+
+// scatter writes the i-th of a few places that have nothing in common.
+func scatter(x []float64, i int) {
+	for k := range x {
+		_, part := math.Modf(float64((i+1)*(k+2)) * math.Phi)
+		x[k] = 1.8*part - 0.9
 	}
 }
 

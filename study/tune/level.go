@@ -3,7 +3,11 @@ package tune
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
+	"sort"
+
+	"knobwise/bench/box"
 )
 
 // level finds settings with the wanted level, or the one that comes nearest.
@@ -33,10 +37,66 @@ func (a *tuner) level(ctx context.Context, r *Answer, strongest []spot) ([]spot,
 		}
 		return all, err
 	})
-	if err != nil || len(found) > 0 {
+	if err != nil {
+		return nil, err
+	}
+	if found, err = a.between(ctx, found); err != nil || len(found) > 0 {
 		return found, err
 	}
 	return a.nearest(r, weak), nil
+}
+
+// between adds settings with the wanted level between two readings of knobs that are asked one by one, where the strongest
+// signal at one reading has more and that at the next has less: needed where no other knob can settle the rest.
+func (a *tuner) between(ctx context.Context, found []spot) ([]spot, error) {
+	if len(a.sliding) == 0 {
+		return found, nil
+	}
+	none := len(found) == 0
+	for _, strong := range a.lanes {
+		for _, weak := range a.lanes {
+			if !(strong.best.Power >= a.goal.floor && weak.best.Power < a.goal.floor) || !(none || len(strong.free) == 0) || !a.beside(strong, weak) {
+				continue
+			}
+			p, err := a.crossing(ctx, strong, weak)
+			if err != nil {
+				return nil, err
+			}
+			found = append(found, p)
+		}
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].score > found[j].score })
+	return found, nil
+}
+
+// crossing goes from one reading to the next to where the strongest signal has the wanted level.
+func (a *tuner) crossing(ctx context.Context, strong, weak *lane) (spot, error) {
+	near := strong
+	from, to := 0.0, 1.0
+	for range 60 {
+		part := from + (to-from)/2
+		at := maps.Clone(strong.assignment)
+		for _, c := range a.sliding {
+			high, low := strong.assignment[c.Name].Number, weak.assignment[c.Name].Number
+			at[c.Name] = box.Reading{Number: high + part*(low-high)}
+		}
+		spots, err := a.moved(ctx, strong, at, a.loudest)
+		if err != nil {
+			return spot{}, err
+		}
+		if l := spots[0].lane; l.best.Power >= a.goal.floor {
+			from, near = part, l
+		} else {
+			to = part
+		}
+	}
+	s, err := a.surface(near, a.goal)
+	if err != nil {
+		return spot{}, err
+	}
+	p := spot{near, near.best.X, 0}
+	p.score = s.scoreAt(s.reduced(p.x))
+	return p, nil
 }
 
 // atLevel finds the settings of a lane with the wanted level; where there are none, its weakest.
@@ -64,14 +124,14 @@ func (a *tuner) atLevel(ctx context.Context, l *lane) (all []spot, least spot, e
 		return nil, least, nil
 	}
 	// The level lies between the weakest and the strongest, so it is met on the way from one to the other.
-	p := spot{l, s.between(least.x, l.best.X), 0}
+	p := spot{l, s.towards(s.reduced(least.x), s.reduced(l.best.X)), 0}
 	p.score = s.scoreAt(p.x)
 	s.polish(ctx, &p, startStep, 1e-8)
-	return []spot{p}, least, nil
+	return []spot{s.expanded(p)}, least, nil
 }
 
-// between goes along the straight way between two places to the goal's |H|².
-func (s *surface) between(low, high []float64) []float64 {
+// towards goes along the straight way between two places to the goal's |H|².
+func (s *surface) towards(low, high []float64) []float64 {
 	x := make([]float64, s.axes)
 	from, to := 0.0, 1.0
 	for range 100 {
@@ -89,8 +149,7 @@ func (s *surface) between(low, high []float64) []float64 {
 }
 
 func (s *surface) scoreAt(x []float64) float64 {
-	s.look(s.axes-1, x)
-	return s.score(x[s.axes-1])
+	return s.goal.score(func(k int) float64 { return s.weight[k] * s.f[k].Power(x) })
 }
 
 // nearest is the setting that comes nearest to a level that none has.

@@ -4,6 +4,8 @@ import (
 	"context"
 	"maps"
 	"math"
+	"math/cmplx"
+	"slices"
 	"sort"
 
 	"knobwise/bench/hookup"
@@ -20,7 +22,8 @@ type surface struct {
 	goal   *goal
 	f      []multiaffine.Function // at each frequency of the goal
 	weight []float64
-	axes   int
+	live   []int // the lane's free axes that change anything; the others stay in the middle
+	axes   int   // how many
 
 	// The lines through the point at hand, made when they are asked for.
 	axis  int
@@ -41,7 +44,7 @@ func (a *tuner) surface(l *lane, g *goal) (*surface, error) {
 	}
 	n := len(g.frequencies)
 	s := &surface{
-		lane: l, goal: g, f: make([]multiaffine.Function, n), weight: make([]float64, n), axes: len(l.free),
+		lane: l, goal: g, f: make([]multiaffine.Function, n), weight: make([]float64, n),
 		lines: make([]line, n), ready: make([]bool, n), spare: make([][2]multiaffine.Function, n), x: make([]float64, len(l.free)),
 	}
 	for k, f := range g.frequencies {
@@ -58,7 +61,67 @@ func (a *tuner) surface(l *lane, g *goal) (*surface, error) {
 		}
 	}
 	s.power = func(k int) float64 { return s.weight[k] * s.line(k).power(s.at) }
+	s.settle()
 	return s, nil
+}
+
+// settle takes the axes out that change nothing.
+func (s *surface) settle() {
+	for axis := range s.lane.free {
+		if !s.idle(axis) {
+			s.live = append(s.live, axis)
+		}
+	}
+	s.axes = len(s.live)
+	var spare multiaffine.Function
+	for axis := range slices.Backward(s.lane.free) {
+		if slices.Contains(s.live, axis) {
+			continue
+		}
+		for k := range s.f {
+			s.f[k].Fix(axis, 0, &spare)
+			s.f[k], spare = spare, s.f[k]
+		}
+	}
+}
+
+// idle reports whether an axis changes nothing at any frequency of the goal, as far as a few places show.
+func (s *surface) idle(axis int) bool {
+	x := make([]float64, len(s.lane.free))
+	for k := range s.f {
+		for i := range 3 {
+			scatter(x, i)
+			var first complex128
+			for j, at := range []float64{-1, 0.31, 1} {
+				x[axis] = at
+				v := s.f[k].Value(x)
+				if j == 0 {
+					first = v
+				} else if cmplx.Abs(v-first) > alike*cmplx.Abs(first) {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
+// reduced are the places of the live axes, expanded those of all free ones.
+func (s *surface) reduced(x []float64) []float64 {
+	y := make([]float64, s.axes)
+	for i, axis := range s.live {
+		y[i] = x[axis]
+	}
+	return y
+}
+
+func (s *surface) expanded(p spot) spot {
+	x := make([]float64, len(s.lane.free))
+	for i, axis := range s.live {
+		x[axis] = p.x[i]
+	}
+	p.x = x
+	return p
 }
 
 // look chooses a line.
@@ -185,7 +248,7 @@ var rows = []int{1, 65, 23, 9, 5, 3}
 
 // Starts: how many are followed at all, how many to the end, and how far apart (on at least one axis) they must lie.
 const (
-	mostStarts, mostEnds = 10, 4
+	mostStarts, mostEnds = 16, 6
 	startsApart          = 0.15
 	endsApart            = 0.03
 )
@@ -197,9 +260,10 @@ func (s *surface) solve(ctx context.Context) []spot {
 	}
 	found := s.starts(ctx)
 	for _, start := range s.lane.spots {
+		x := s.reduced(start.x)
 		for axis := range s.axes {
-			if at, score, ok := s.along(axis, start.x, true); ok {
-				found = append(found, s.spot(start.x, axis, at, score))
+			if at, score, ok := s.along(axis, x, true); ok {
+				found = append(found, s.spot(x, axis, at, score))
 			}
 		}
 	}
@@ -211,22 +275,23 @@ func (s *surface) solve(ctx context.Context) []spot {
 	for i := range found {
 		s.polish(ctx, &found[i], 1e-2, 1e-8)
 	}
-	return choose(found, mostEnds, endsApart)
+	found = choose(found, mostEnds, endsApart)
+	for i := range found {
+		found[i] = s.expanded(found[i])
+	}
+	return found
 }
 
 // startStep is the first step of a search from a start.
 const startStep = 0.06
 
-// alone is the one spot of a lane without free axes.
+// alone is the one spot of a lane without live axes.
 func (s *surface) alone() []spot {
-	s.look(-1, nil)
-	var fixed [1]float64
-	s.power = func(k int) float64 { return s.weight[k] * s.f[k].Power(fixed[:0]) }
 	p := s.f[0].Power(nil)
 	if p < s.goal.floor || (s.goal.exact && p > s.goal.floor*(1+1e-9)) {
 		return nil
 	}
-	return []spot{{s.lane, nil, s.score(0)}}
+	return []spot{s.expanded(spot{s.lane, nil, s.scoreAt(nil)})}
 }
 
 func (s *surface) spot(x []float64, axis int, at, score float64) spot {

@@ -2,6 +2,7 @@ package tune
 
 import (
 	"math"
+	"slices"
 
 	"knobwise/bench/box"
 	"knobwise/bench/hookup"
@@ -55,10 +56,10 @@ func (a *tuner) tolerances(s box.Setting) (all []Tolerance, err error) {
 func within(h *multiaffine.Function, x []float64, axis int) (low, high float64) {
 	f := new(multiaffine.Function)
 	h.Copy(f)
-	for i := len(x) - 1; i >= 0; i-- {
+	for i, other := range slices.Backward(x) {
 		if i != axis {
 			next := new(multiaffine.Function)
-			f.Fix(i, x[i], next)
+			f.Fix(i, other, next)
 			f = next
 		}
 	}

@@ -14,6 +14,7 @@ package tune
 
 import (
 	"context"
+	"maps"
 	"math"
 	"runtime"
 
@@ -160,9 +161,7 @@ func (q Question) Combinations() (int, error) {
 // settled fills in what a question left open.
 func (q Question) settled() Question {
 	at := q.Box.Start()
-	for name, r := range q.At {
-		at[name] = r
-	}
+	maps.Copy(at, q.At)
 	q.At = at
 	if q.Aim == "" {
 		q.Aim = Signal
