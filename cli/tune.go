@@ -23,7 +23,7 @@ var tuneFormats = []string{"table", "json"}
 func tuneCommand(s *streams) *cobra.Command {
 	var b bench
 	var f fixing
-	var format, out, aim, within, level string
+	var format, out, aim, within, level, over string
 	var at, reject []string
 	c := &cobra.Command{
 		Use:     "tune [BOX] --setup SETUP --at F",
@@ -33,7 +33,11 @@ func tuneCommand(s *streams) *cobra.Command {
 
   signal      the strongest signal; proven to be the strongest
   rejection   the most rejection of --reject frequencies, giving up no more than --within of the signal
-  level       the gain over a straight wire that --level names, keeping the passband as narrow as can be`,
+  level       the gain over a straight wire that --level names, keeping the passband as narrow as can be
+  width       the widest band about the frequency, giving up no more than --within of the signal
+  flat        the least ripple over the span that --span names, giving up no more than --within of the signal
+
+Only the strongest signal is proven; the other aims are searched from many starts.`,
 		Example: `  knobwise tune --demo --at 1.9MHz
   knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 1.9MHz --aim rejection --reject 1.53MHz --within 2dB
   knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 7.1MHz --aim level --level -20dB --fix Coupling=light`,
@@ -56,7 +60,7 @@ func tuneCommand(s *streams) *cobra.Command {
 			if q.Reject, err = frequencies("--reject", reject); err != nil {
 				return err
 			}
-			if err := tuneLimits(c, &q, within, level); err != nil {
+			if err := tuneLimits(c, &q, within, level, over); err != nil {
 				return err
 			}
 			bx, st, setting, err := b.load(args)
@@ -92,32 +96,32 @@ func tuneCommand(s *streams) *cobra.Command {
 	b.everyFlags(c)
 	f.flags(c)
 	c.Flags().StringArrayVar(&at, "at", nil, "the frequency, or a list of them, each answered on its own (may be repeated)")
-	c.Flags().StringVar(&aim, "aim", string(tune.Signal), "signal | rejection | level")
+	c.Flags().StringVar(&aim, "aim", string(tune.Signal), "signal | rejection | level | width | flat")
 	c.Flags().StringArrayVar(&reject, "reject", nil, "with --aim rejection: a frequency to reject, or a list (may be repeated)")
 	c.Flags().StringVar(&within, "within", "", "how much of the strongest signal may be given up (default 3dB)")
 	c.Flags().StringVar(&level, "level", "", "with --aim level: the wanted gain over a straight wire, like -20dB")
+	c.Flags().StringVar(&over, "span", "", "with --aim flat: the span, like 7MHz..7.2MHz")
 	c.Flags().StringVar(&format, "format", "", strings.Join(tuneFormats, " | ")+" (default: by the ending of --out, else table)")
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(tuneFormats, cobra.ShellCompDirectiveNoFileComp))
-	_ = c.RegisterFlagCompletionFunc("aim", cobra.FixedCompletions([]string{"signal", "rejection", "level"}, cobra.ShellCompDirectiveNoFileComp))
+	_ = c.RegisterFlagCompletionFunc("aim", cobra.FixedCompletions([]string{"signal", "rejection", "level", "width", "flat"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
 }
 
-// aims are those that the command offers: the searches for the others are not exact enough yet.
-var aims = []tune.Aim{tune.Signal, tune.Rejection, tune.Level}
-
 // tuneLimits reads what an aim needs, and refuses what it does not.
-func tuneLimits(c *cobra.Command, q *tune.Question, within, level string) error {
+func tuneLimits(c *cobra.Command, q *tune.Question, within, level, over string) error {
 	known := false
 	var names []string
-	for _, a := range aims {
+	for _, a := range tune.Aims {
 		known = known || a == q.Aim
 		names = append(names, string(a))
 	}
 	if !known {
 		return usage(fmt.Sprintf("--aim %s is not known", q.Aim), fault.DidYouMean(string(q.Aim), names))
 	}
-	for option, its := range map[string][]tune.Aim{"reject": {tune.Rejection}, "level": {tune.Level}, "within": {tune.Rejection}} {
+	for option, its := range map[string][]tune.Aim{
+		"reject": {tune.Rejection}, "level": {tune.Level}, "span": {tune.Flat}, "within": {tune.Rejection, tune.Width, tune.Flat},
+	} {
 		fits := false
 		var which []string
 		for _, a := range its {
@@ -145,6 +149,21 @@ func tuneLimits(c *cobra.Command, q *tune.Question, within, level string) error 
 			return err
 		}
 		q.Level = dB
+	}
+	if over != "" {
+		from, to, found := strings.Cut(over, "..")
+		if !found {
+			return usage("--span "+over+" is no span", "write one like 7MHz..7.2MHz")
+		}
+		low, err := frequency("--span", from)
+		if err != nil {
+			return err
+		}
+		high, err := frequency("--span", to)
+		if err != nil {
+			return err
+		}
+		q.Span = &tune.Span{From: low, To: high}
 	}
 	return nil
 }
