@@ -102,8 +102,8 @@ A lane is one combination of the switches. Gains are over a straight wire. A div
 			if err != nil {
 				return err
 			}
-			if out == "" && (format == "png" || format == "pdf") && isTerminal(s.out) {
-				return usage("a picture would only fill the terminal with signs", "write it to a file with --out FILE."+format)
+			if err := s.readable(format, out); err != nil {
+				return err
 			}
 			s.notices(r.Notices)
 			return s.deliver(data, out, inputsOf(args, b.setup, bx, st)...)

@@ -254,8 +254,8 @@ is wrong.`,
 			if err != nil {
 				return err
 			}
-			if out == "" && (format == "png" || format == "pdf") && isTerminal(s.out) {
-				return usage("a picture would only fill the terminal with signs", "write it to a file with --out FILE."+format+"")
+			if err := s.readable(format, out); err != nil {
+				return err
 			}
 			s.notices(r.Notices)
 			return s.deliver(data, out, inputs...)
@@ -331,6 +331,14 @@ func formatFor(format, out string, known []string) (string, error) {
 		}
 	}
 	return "", usage(fmt.Sprintf("--format %s is not known", format), fault.DidYouMean(format, known))
+}
+
+// readable refuses to fill a terminal with the bytes of a picture.
+func (s *streams) readable(format, out string) error {
+	if out == "" && (format == "png" || format == "pdf") && isTerminal(s.out) {
+		return usage("a picture would only fill the terminal with signs", "write it to a file with --out FILE."+format)
+	}
+	return nil
 }
 
 func isTerminal(w io.Writer) bool {

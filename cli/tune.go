@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -110,30 +111,27 @@ Only the strongest signal is proven; the other aims are searched from many start
 
 // tuneLimits reads what an aim needs, and refuses what it does not.
 func tuneLimits(c *cobra.Command, q *tune.Question, within, level, over string) error {
-	known := false
-	var names []string
-	for _, a := range tune.Aims {
-		known = known || a == q.Aim
-		names = append(names, string(a))
-	}
-	if !known {
+	if !slices.Contains(tune.Aims, q.Aim) {
+		var names []string
+		for _, a := range tune.Aims {
+			names = append(names, string(a))
+		}
 		return usage(fmt.Sprintf("--aim %s is not known", q.Aim), fault.DidYouMean(string(q.Aim), names))
 	}
-	for option, its := range map[string][]tune.Aim{
-		"reject": {tune.Rejection}, "level": {tune.Level}, "span": {tune.Flat}, "within": {tune.Rejection, tune.Width, tune.Flat},
-	} {
-		fits := false
+	for _, o := range []struct {
+		option string
+		aims   []tune.Aim
+	}{{"reject", []tune.Aim{tune.Rejection}}, {"level", []tune.Aim{tune.Level}}, {"span", []tune.Aim{tune.Flat}}, {"within", []tune.Aim{tune.Rejection, tune.Width, tune.Flat}}} {
 		var which []string
-		for _, a := range its {
-			fits = fits || a == q.Aim
+		for _, a := range o.aims {
 			which = append(which, "--aim "+string(a))
 		}
-		given := c.Flags().Changed(option)
+		given, fits := c.Flags().Changed(o.option), slices.Contains(o.aims, q.Aim)
 		switch {
 		case given && !fits:
-			return usage(fmt.Sprintf("--%s means nothing for --aim %s", option, q.Aim), "leave it out, or take "+strings.Join(which, " or "))
-		case !given && fits && option != "within":
-			return usage(fmt.Sprintf("--aim %s needs --%s", q.Aim, option), "")
+			return usage(fmt.Sprintf("--%s means nothing for --aim %s", o.option, q.Aim), "leave it out, or take "+strings.Join(which, " or "))
+		case !given && fits && o.option != "within":
+			return usage(fmt.Sprintf("--aim %s needs --%s", q.Aim, o.option), "")
 		}
 	}
 	if within != "" {

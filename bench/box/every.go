@@ -66,9 +66,6 @@ func (b *Box) WireEvery(s Setting) (*Every, error) {
 	return e, nil
 }
 
-// IsOneByOne reports whether a control must be asked one position after another.
-func (e *Every) IsOneByOne(c *Control) bool { return slices.Contains(e.OneByOne, c) }
-
 func (e *Every) contact(circuit *network.Circuit, pair [2]string) {
 	if !slices.ContainsFunc(e.Contacts, func(c Contact) bool { return [2]string{c.From, c.To} == pair }) {
 		id := circuit.Add(network.NewContact(pair[0], pair[1], false))

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"strconv"
 	"strings"
 
@@ -35,6 +36,13 @@ func (r Reading) MarshalJSON() ([]byte, error) {
 		return json.Marshal(r.Word)
 	}
 	return json.Marshal(r.Number)
+}
+
+// With is a copy of the setting with one control somewhere else.
+func (s Setting) With(control string, r Reading) Setting {
+	s = maps.Clone(s)
+	s[control] = r
+	return s
 }
 
 // Start is the setting in which the box file wants the box opened: its start positions, each other switch in its first

@@ -1,28 +1,29 @@
 package hookup
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"math"
+	"slices"
 
 	"knobwise/bench/box"
+	"knobwise/bench/fault"
 	"knobwise/bench/measured"
 	"knobwise/bench/setup"
 	"knobwise/physics/multiaffine"
 	"knobwise/physics/network"
 )
 
-// Every is a box between source and load at every position of its switches and knobs at once, except for those controls
-// that must be asked one by one; these stand where a setting puts them.
+// Every is a box between source and load at every position of its switches and knobs at once, except for those that are
+// fixed and those that must be asked one by one; these stand where a setting puts them.
 //
 // It serves one goroutine; Again makes another for the next.
 type Every struct {
 	Box          *box.Box
 	Setup        *setup.Setup
-	Axes         []box.Axis // the last has its optimum in closed form if it is one part
-	OneByOne     []*box.Control
-	Combinations []box.Setting // of the switches, every control else left out, in panel order with the last switch fastest
+	Axes         []box.Axis     // the last has its optimum in closed form if it is one part
+	OneByOne     []*box.Control // in panel order
+	Combinations []box.Setting  // of the switches, every knob left out, in panel order with the last switch fastest
 	Notices      []string
 
 	at       box.Setting
@@ -36,49 +37,88 @@ type Every struct {
 	first    float64
 }
 
-// ConnectEvery connects a box. The setting says where the controls of OneByOne stand; first is the frequency in Hz at which
-// the order of elimination is found. Switches in fixed stay where the setting has them. Errors are *fault.Error.
+// mostCombinations bounds what can be asked at once.
+const mostCombinations = 1 << 16
+
+func tooMany(b *box.Box) error {
+	return fault.New(fault.Request, fmt.Sprintf("the controls of %s have more than %d combinations", b.Name, mostCombinations), "fix some of them with --fix")
+}
+
+// ConnectEvery connects a box. The setting says where the fixed controls stand, and those of OneByOne; first is the frequency
+// in Hz at which the order of elimination is found. Errors are *fault.Error; the switches may have 65,536 combinations.
 func ConnectEvery(b *box.Box, at box.Setting, with *setup.Setup, first float64, fixed map[string]bool) (*Every, error) {
-	w, err := b.WireEvery(at)
-	if err != nil {
+	e := &Every{Box: b, Setup: with, at: at, first: first, Combinations: []box.Setting{{}}}
+	var err error
+	if e.wired, err = b.WireEvery(at); err != nil {
 		return nil, err
 	}
-	e := &Every{Box: b, Setup: with, Axes: w.Axes, OneByOne: w.OneByOne, at: at, wired: w, first: first}
+	e.Axes = slices.DeleteFunc(e.wired.Axes, func(a box.Axis) bool { return fixed[a.Control.Name] })
+	e.OneByOne = slices.DeleteFunc(e.wired.OneByOne, func(c *box.Control) bool { return fixed[c.Name] })
 	e.measured = append(measuredParts(b), with.Measured()...)
-	e.Notices = notices(w.Wired, e.measured)
-	if err := e.prepare(); err != nil {
-		return nil, err
-	}
-	e.Combinations = []box.Setting{{}}
+	e.Notices = notices(e.wired.Wired, e.measured)
 	for _, c := range b.Controls {
 		if c.Switch == nil {
 			continue
 		}
 		positions := []box.Reading{at[c.Name]}
-		if !fixed[c.Name] && !w.IsOneByOne(c) {
-			positions = positions[:0]
-			for _, p := range c.Switch.Positions {
-				positions = append(positions, box.Reading{Word: p.Name})
-			}
+		if !fixed[c.Name] && !e.IsOneByOne(c) {
+			positions = readings(c, 0)
 		}
-		var longer []box.Setting
-		for _, s := range e.Combinations {
-			for _, p := range positions {
-				s = maps.Clone(s)
-				s[c.Name] = p
-				longer = append(longer, s)
-			}
+		if len(e.Combinations)*len(positions) > mostCombinations {
+			return nil, tooMany(b)
 		}
-		e.Combinations = longer
+		e.Combinations = each(e.Combinations, c, positions)
+	}
+	if err := e.prepare(); err != nil {
+		return nil, err
 	}
 	closed := make([][]bool, len(e.Combinations))
 	for i, s := range e.Combinations {
-		closed[i] = w.Closed(b, s)
+		closed[i] = e.wired.Closed(b, s)
 	}
 	if e.plan, err = e.model.Plan(closed); err != nil {
 		return nil, fmt.Errorf("the switches of %s cannot be combined: %w", b.Name, err)
 	}
 	return e, nil
+}
+
+// each is every setting with every position of one more control, the last fastest.
+func each(settings []box.Setting, c *box.Control, positions []box.Reading) []box.Setting {
+	all := make([]box.Setting, 0, len(settings)*len(positions))
+	for _, s := range settings {
+		for _, p := range positions {
+			all = append(all, s.With(c.Name, p))
+		}
+	}
+	return all
+}
+
+// readings are all positions of a switch, or n readings of a knob from stop to stop.
+func readings(c *box.Control, n int) (all []box.Reading) {
+	if c.Switch != nil {
+		for _, p := range c.Switch.Positions {
+			all = append(all, box.Reading{Word: p.Name})
+		}
+		return all
+	}
+	for i := range n {
+		all = append(all, box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*float64(i)/float64(n-1)})
+	}
+	return all
+}
+
+// Assignments lists the settings at which the controls of OneByOne must be asked: every position of switches, n readings (2
+// or more) of each knob. The error is a *fault.Error where they and the combinations are too many.
+func (e *Every) Assignments(n int) ([]box.Setting, error) {
+	all := []box.Setting{e.at}
+	for _, c := range e.OneByOne {
+		positions := readings(c, n)
+		if len(all)*len(positions)*len(e.Combinations) > mostCombinations {
+			return nil, tooMany(e.Box)
+		}
+		all = each(all, c, positions)
+	}
+	return all, nil
 }
 
 func (e *Every) prepare() error {
@@ -113,7 +153,7 @@ func (e *Every) Again() (*Every, error) {
 }
 
 // IsOneByOne reports whether a control must be asked one position after another.
-func (e *Every) IsOneByOne(c *box.Control) bool { return e.wired.IsOneByOne(c) }
+func (e *Every) IsOneByOne(c *box.Control) bool { return slices.Contains(e.OneByOne, c) }
 
 // Covers refuses frequencies from low to high Hz that leave the range of a measured file.
 func (e *Every) Covers(low, high float64) error { return covers(e.measured, low, high) }
@@ -155,7 +195,7 @@ func (e *Every) scale(f float64) (Scale, error) {
 	return s, nil
 }
 
-// Setting is a combination with the knobs at places on their axes.
+// Setting is a combination with the knobs at places on their axes; all other controls stand where they were put.
 func (e *Every) Setting(combination int, x []float64) box.Setting {
 	s := maps.Clone(e.at)
 	maps.Copy(s, e.Combinations[combination])
@@ -163,13 +203,4 @@ func (e *Every) Setting(combination int, x []float64) box.Setting {
 		s[a.Control.Name] = box.Reading{Number: a.Reading(x[i])}
 	}
 	return s
-}
-
-// NotAxis is the control that an error says cannot be an axis.
-func (e *Every) NotAxis(err error) (*box.Control, bool) {
-	n, ok := errors.AsType[*multiaffine.NotAffineError](err)
-	if !ok {
-		return nil, false
-	}
-	return e.Box.Control(n.Axis), true
 }

@@ -118,8 +118,11 @@ controls:
 		law, second string
 		axes        int
 	}{
-		{"linear", "20 pF .. 800 pF", 3}, {"linear", "50 pF .. 60 pF", 3},
-		{"log", "20 pF .. 800 pF", 3}, {"log", "20 pF .. 700 pF", 2}, {"straight-line frequency", "20 pF .. 800 pF", 3},
+		{"linear", "20 pF .. 800 pF", 3},
+		{"linear", "50 pF .. 60 pF", 3},
+		{"log", "20 pF .. 800 pF", 3},
+		{"log", "20 pF .. 700 pF", 2},
+		{"straight-line frequency", "20 pF .. 800 pF", 3},
 		{"straight-line wavelength", "12 pF .. 400 pF", 2},
 	} {
 		b, err := box.Parse(demo.Files(), "gangs.box.yaml", []byte(strings.NewReplacer("LAW", c.law, "RANGE", c.second).Replace(text)))

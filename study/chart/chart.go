@@ -63,10 +63,9 @@ type Dial struct {
 }
 
 const (
-	mostLines        = 2000
-	mostCombinations = 1 << 16
-	oneByOne         = 33 // readings of a knob that must be asked one after another
-	within           = 1  // dB, of a dial's limits
+	mostLines = 2000
+	oneByOne  = 33 // readings of a knob that must be asked one after another
+	within    = 1  // dB, of a dial's limits
 )
 
 // choice is the best of one combination of all switches at one frequency.
@@ -91,9 +90,9 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err := every.Covers(first, frequencies[len(frequencies)-1]); err != nil {
 		return nil, err
 	}
-	assignments := q.assignments(every)
-	if n := len(assignments) * len(every.Combinations); n > mostCombinations {
-		return nil, fault.New(fault.Request, fmt.Sprintf("the controls of %s have %d combinations, more than %d", q.Box.Name, n, mostCombinations), "fix some of them with --fix")
+	assignments, err := every.Assignments(oneByOne)
+	if err != nil {
+		return nil, err
 	}
 	w := &work{q: q, frequencies: frequencies, assignments: assignments, choices: make([][]choice, len(frequencies)), scales: make([]hookup.Scale, len(frequencies))}
 	if err := w.run(ctx); err != nil {
@@ -118,37 +117,6 @@ func (q Question) frequencies() ([]float64, error) {
 		return nil, fault.New(fault.Request, "the decibels for a turned switch are below zero", "give 0 or more")
 	}
 	return all, nil
-}
-
-// assignments are the settings of the controls that must be asked one by one.
-func (q Question) assignments(every *hookup.Every) []box.Setting {
-	all := []box.Setting{q.At}
-	for _, c := range every.OneByOne {
-		if q.Fixed[c.Name] {
-			continue
-		}
-		var longer []box.Setting
-		for _, s := range all {
-			for i := range positions(c) {
-				at := maps.Clone(s)
-				if c.Switch != nil {
-					at[c.Name] = box.Reading{Word: c.Switch.Positions[i].Name}
-				} else {
-					at[c.Name] = box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*float64(i)/(oneByOne-1)}
-				}
-				longer = append(longer, at)
-			}
-		}
-		all = longer
-	}
-	return all
-}
-
-func positions(c *box.Control) int {
-	if c.Switch != nil {
-		return len(c.Switch.Positions)
-	}
-	return oneByOne
 }
 
 // work asks every combination at every frequency.
@@ -205,9 +173,8 @@ func (w *work) thread(ctx context.Context, next *atomic.Int64, tell func()) erro
 		if i >= len(w.frequencies) {
 			return nil
 		}
-		for a, e := range everys {
-			err := w.ask(ctx, i, w.assignments[a], e, &search)
-			if err != nil {
+		for _, e := range everys {
+			if err := w.ask(ctx, i, e, &search); err != nil {
 				return err
 			}
 		}
@@ -215,12 +182,11 @@ func (w *work) thread(ctx context.Context, next *atomic.Int64, tell func()) erro
 	}
 }
 
-func (w *work) ask(ctx context.Context, i int, assignment box.Setting, e *hookup.Every, search *multiaffine.Searcher) error {
+func (w *work) ask(ctx context.Context, i int, e *hookup.Every, search *multiaffine.Searcher) error {
 	scale, err := e.At(w.frequencies[i], func(c int, h *multiaffine.Function) bool {
 		if ctx.Err() != nil {
 			return false
 		}
-		w.pin(e, h)
 		one := choice{switches: box.Setting{}}
 		x := make([]float64, len(e.Axes))
 		if len(x) == 0 {
@@ -231,11 +197,6 @@ func (w *work) ask(ctx context.Context, i int, assignment box.Setting, e *hookup
 		}
 		one.setting = e.Setting(c, x)
 		for _, control := range w.q.Box.Controls {
-			if w.q.Fixed[control.Name] {
-				one.setting[control.Name] = w.q.At[control.Name]
-			} else if e.IsOneByOne(control) {
-				one.setting[control.Name] = assignment[control.Name]
-			}
 			if control.Switch != nil {
 				one.switches[control.Name] = one.setting[control.Name]
 			}
@@ -253,20 +214,10 @@ func rows(axes int) int {
 	return max(5, int(math.Pow(600, 1/float64(max(1, axes-1)))))
 }
 
-// pin makes the knobs that are fixed stand where they are: their axis becomes a single place.
-func (w *work) pin(e *hookup.Every, h *multiaffine.Function) {
-	for i, axis := range e.Axes {
-		if w.q.Fixed[axis.Control.Name] {
-			x := axis.X(w.q.At[axis.Control.Name].Number)
-			h.Restrict(i, x, x)
-		}
-	}
-}
-
 // keep takes the better of two readings of a knob that is asked one by one.
 func (w *work) keep(i int, one choice) {
 	for k := range w.choices[i] {
-		if o := &w.choices[i][k]; equal(o.switches, one.switches) {
+		if o := &w.choices[i][k]; maps.Equal(o.switches, one.switches) {
 			if one.power > o.power {
 				*o = one
 			}
@@ -276,22 +227,10 @@ func (w *work) keep(i int, one choice) {
 	w.choices[i] = append(w.choices[i], one)
 }
 
-func equal(a, b box.Setting) bool {
-	for k, v := range a {
-		if b[k] != v {
-			return false
-		}
-	}
-	return len(a) == len(b)
-}
-
 // dials are the limits of each free knob.
 func (w *work) dials(e *hookup.Every, h *multiaffine.Function, x []float64, one choice) (all []Dial) {
 	least := one.power * math.Pow(10, -within/10.)
 	for axis, a := range e.Axes {
-		if w.q.Fixed[a.Control.Name] {
-			continue
-		}
 		at := slices.Clone(x)
 		power := func(z float64) float64 {
 			at[axis] = z

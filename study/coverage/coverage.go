@@ -8,15 +8,12 @@ package coverage
 
 import (
 	"context"
-	"fmt"
-	"maps"
 	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
 
 	"knobwise/bench/box"
-	"knobwise/bench/fault"
 	"knobwise/bench/hookup"
 	"knobwise/bench/setup"
 	"knobwise/physics/multiaffine"
@@ -77,9 +74,6 @@ type Use struct {
 	Lane int
 }
 
-// mostCombinations bounds what can be asked at once.
-const mostCombinations = 1 << 16
-
 // quiet is the insertion gain in dB below which a lane counts as letting nothing through.
 const quiet = -150
 
@@ -97,53 +91,12 @@ const oneByOne = 33
 
 // assignments lists the settings of the controls that must be asked one by one.
 func (q Question) assignments() ([]box.Setting, *hookup.Every, error) {
-	size := 1
-	for _, c := range q.Box.Controls {
-		if c.Switch != nil && !q.Fixed[c.Name] {
-			if size *= len(c.Switch.Positions); size > mostCombinations {
-				return nil, nil, fault.New(fault.Request,
-					fmt.Sprintf("the switches of %s have more than %d combinations", q.Box.Name, mostCombinations), "fix some of them with --fix and --set")
-			}
-		}
-	}
 	every, err := hookup.ConnectEvery(q.Box, q.At, q.Setup, q.Over.From, q.Fixed)
 	if err != nil {
 		return nil, nil, err
 	}
-	all := []box.Setting{q.At}
-	for _, c := range every.OneByOne {
-		if q.Fixed[c.Name] {
-			continue
-		}
-		var longer []box.Setting
-		for _, s := range all {
-			for _, r := range readings(c) {
-				longer = append(longer, with(s, c.Name, r))
-			}
-		}
-		all = longer
-	}
-	return all, every, nil
-}
-
-func with(s box.Setting, control string, r box.Reading) box.Setting {
-	out := maps.Clone(s)
-	out[control] = r
-	return out
-}
-
-// readings are the positions of a control that is asked one by one.
-func readings(c *box.Control) (all []box.Reading) {
-	if c.Switch != nil {
-		for _, p := range c.Switch.Positions {
-			all = append(all, box.Reading{Word: p.Name})
-		}
-		return all
-	}
-	for i := range oneByOne {
-		all = append(all, box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*float64(i)/(oneByOne-1)})
-	}
-	return all
+	all, err := every.Assignments(oneByOne)
+	return all, every, err
 }
 
 // found is the best of one combination at one frequency.
@@ -162,10 +115,8 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := every.Covers(q.Over.From*(1-beside), q.Over.To*(1+beside)); err != nil {
-		if err := every.Covers(q.Over.From, q.Over.To); err != nil {
-			return nil, err
-		}
+	if err := every.Covers(q.Over.From, q.Over.To); err != nil {
+		return nil, err
 	}
 	r := &Result{Box: q.Box.Name, Setup: q.Setup.Name, Over: q.Over, Frequency: q.Over.Frequencies(), Notices: every.Notices}
 	if q.Threads == 0 {
@@ -277,13 +228,6 @@ func (a *asker) look(f float64, only int) (scale hookup.Scale, err error) {
 			scale = s
 		}
 	}
-	if a.w.q.anyFixed() {
-		for c := range a.functions {
-			if only < 0 || c == only {
-				a.pin(&a.functions[c])
-			}
-		}
-	}
 	return scale, nil
 }
 
@@ -320,25 +264,4 @@ func (a *asker) inside(f float64) float64 {
 		return f
 	}
 	return math.Max(a.w.frequency[0], math.Min(f, a.w.frequency[len(a.w.frequency)-1]))
-}
-
-func (q Question) anyFixed() bool {
-	for _, c := range q.Box.Controls {
-		if c.Knob != nil && q.Fixed[c.Name] {
-			return true
-		}
-	}
-	return false
-}
-
-// pin makes the knobs that are fixed stand where they are: their axis becomes a single place.
-func (a *asker) pin(h *around) {
-	for i, axis := range a.every.Axes {
-		if a.w.q.Fixed[axis.Control.Name] {
-			x := axis.X(a.w.q.At[axis.Control.Name].Number)
-			for k := range h {
-				h[k].Restrict(i, x, x)
-			}
-		}
-	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -129,8 +130,7 @@ func TestNothingBetterIsFound(t *testing.T) {
 		r := run(t, Question{Box: b, Setup: st, Over: over})
 		for range 1500 {
 			l := r.Lanes[random.IntN(len(r.Lanes))]
-			s := with(l.Best[0].Setting, "", box.Reading{})
-			delete(s, "")
+			s := maps.Clone(l.Best[0].Setting)
 			for _, control := range b.Controls {
 				if control.Knob != nil {
 					s[control.Name] = box.Reading{Number: control.Knob.From + (control.Knob.To-control.Knob.From)*random.Float64()}

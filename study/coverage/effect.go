@@ -36,7 +36,7 @@ func (r *Result) effects(w *work, l *Lane) error {
 		var readings []float64
 		for _, part := range []float64{-0.01, 0.01} {
 			reading := clamp(c.Knob, setting[c.Name].Number+part*division)
-			h, err := hookup.Connect(w.q.Box, with(setting, c.Name, box.Reading{Number: reading}), w.q.Setup)
+			h, err := hookup.Connect(w.q.Box, setting.With(c.Name, box.Reading{Number: reading}), w.q.Setup)
 			if err != nil {
 				return err
 			}
@@ -49,7 +49,7 @@ func (r *Result) effects(w *work, l *Lane) error {
 		e.Peak = (peaks[1] - peaks[0]) / (readings[1] - readings[0]) * division
 		for _, way := range []float64{-1, 1} {
 			reading := clamp(c.Knob, setting[c.Name].Number+way*division)
-			h, err := hookup.Connect(w.q.Box, with(setting, c.Name, box.Reading{Number: reading}), w.q.Setup)
+			h, err := hookup.Connect(w.q.Box, setting.With(c.Name, box.Reading{Number: reading}), w.q.Setup)
 			if err != nil {
 				return err
 			}

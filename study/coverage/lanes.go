@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -103,22 +104,18 @@ func (w *work) candidate(every *hookup.Every, switches, assignment box.Setting, 
 	return c
 }
 
-// setting is where all controls stand; those that are fixed stand exactly where they were.
+// setting is where all controls stand.
 func (w *work) setting(every *hookup.Every, assignment box.Setting, combination int, p place) box.Setting {
 	s := every.Setting(combination, p.x)
-	for _, c := range w.q.Box.Controls {
-		if w.q.Fixed[c.Name] {
-			s[c.Name] = w.q.At[c.Name]
-		} else if every.IsOneByOne(c) {
-			s[c.Name] = assignment[c.Name]
-		}
+	for _, c := range every.OneByOne { // every may have been made for another assignment
+		s[c.Name] = assignment[c.Name]
 	}
 	return s
 }
 
 // merge keeps the better of two readings of a knob that is asked one by one, frequency by frequency.
 func merge(all []*candidate, c *candidate) []*candidate {
-	i := slices.IndexFunc(all, func(o *candidate) bool { return equal(o.switches, c.switches) })
+	i := slices.IndexFunc(all, func(o *candidate) bool { return maps.Equal(o.switches, c.switches) })
 	if i < 0 {
 		return append(all, c)
 	}
@@ -133,15 +130,6 @@ func merge(all []*candidate, c *candidate) []*candidate {
 		}
 	}
 	return all
-}
-
-func equal(a, b box.Setting) bool {
-	for k, v := range a {
-		if b[k] != v {
-			return false
-		}
-	}
-	return len(a) == len(b)
 }
 
 func same(a, b []found) bool {
@@ -189,8 +177,8 @@ func (w *work) lane(group []*candidate, switches []*box.Control) Lane {
 func idle(group []*candidate, c *box.Control) bool {
 	for _, one := range group {
 		for _, p := range c.Switch.Positions {
-			other := with(one.switches, c.Name, box.Reading{Word: p.Name})
-			if !slices.ContainsFunc(group, func(o *candidate) bool { return equal(o.switches, other) }) {
+			other := one.switches.With(c.Name, box.Reading{Word: p.Name})
+			if !slices.ContainsFunc(group, func(o *candidate) bool { return maps.Equal(o.switches, other) }) {
 				return false
 			}
 		}

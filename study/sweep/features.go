@@ -197,8 +197,8 @@ func Width(h *hookup.Hookup, t Trace, f float64, frequencies []float64) (float64
 	return width, m.err
 }
 
-// PeakNear is the frequency in Hz of the peak of a trace nearest to f between low and high; f itself where there is none
-// within half an octave.
+// PeakNear is the frequency in Hz of the peak of a trace nearest to f between low and high; f itself where there is none from
+// half of it to one and a half times.
 func PeakNear(h *hookup.Hookup, t Trace, f, low, high float64) (float64, error) {
 	m := &model{h: h, trace: t}
 	for reach := 1e-4; reach < 0.5; reach *= 1.6 {

@@ -129,7 +129,7 @@ func (a *tuner) signal(ctx context.Context, r *Answer) ([]spot, error) {
 	still := true
 	for _, l := range a.lanes {
 		bound = max(bound, l.best.Bound)
-		still = still && len(l.free) == 0
+		still = still && len(l.every.Axes) == 0
 	}
 	if a.q.Aim == Signal || still {
 		r.Gap = 0
@@ -188,7 +188,7 @@ const mostSlides = 3
 
 // beside reports whether two lanes differ by no more than one reading of each such knob.
 func (a *tuner) beside(l, o *lane) bool {
-	if !sameSwitches(a.q.Box, a.setting(spot{l, make([]float64, len(l.free)), 0}), a.setting(spot{o, make([]float64, len(o.free)), 0})) {
+	if !sameSwitches(a.q.Box, spot{l, make([]float64, len(l.every.Axes)), 0}.setting(), spot{o, make([]float64, len(o.every.Axes)), 0}.setting()) {
 		return false
 	}
 	for _, c := range a.sliding {
@@ -229,7 +229,7 @@ func (a *tuner) slide(ctx context.Context, p *spot, solve func(context.Context, 
 				if to == from {
 					continue
 				}
-				found, err := a.moved(ctx, p.lane, with(p.lane.assignment, c.Name, box.Reading{Number: to}), solve)
+				found, err := a.moved(ctx, p.lane, p.lane.assignment.With(c.Name, box.Reading{Number: to}), solve)
 				if err != nil {
 					return err
 				}
@@ -248,7 +248,7 @@ func (a *tuner) slide(ctx context.Context, p *spot, solve func(context.Context, 
 // moved solves the same combination of switches with another assignment.
 func (a *tuner) moved(ctx context.Context, l *lane, assignment box.Setting, solve func(context.Context, *lane) ([]spot, error)) ([]spot, error) {
 	maps.Copy(assignment, l.every.Combinations[l.combination])
-	table, err := a.connect(assignment, a.allSwitches)
+	table, err := a.connect(assignment, a.still)
 	if err != nil {
 		return nil, err
 	}

@@ -131,7 +131,7 @@ func TestFiguresAreTrue(t *testing.T) {
 				t.Errorf("%s: %s may stand from %g to %g", where(), l.Control, l.Low, l.High)
 			}
 			gain := func(reading float64) float64 {
-				return solve(t, q.Box, with(a.Setting, l.Control, box.Reading{Number: reading}), q.Setup).gain(f)
+				return solve(t, q.Box, a.Setting.With(l.Control, box.Reading{Number: reading}), q.Setup).gain(f)
 			}
 			for _, limit := range []float64{l.Low, l.High} {
 				off := math.Abs(gain(limit) - a.InsertionGain)

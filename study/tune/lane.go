@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 
 	"knobwise/bench/box"
 	"knobwise/bench/fault"
@@ -18,7 +17,6 @@ type lane struct {
 	every       *hookup.Every // made for the assignment; read only once its functions were taken
 	assignment  box.Setting
 	combination int
-	free        []int // the axes of every that may move, in order
 	h           multiaffine.Function
 	scale       hookup.Scale
 
@@ -26,50 +24,15 @@ type lane struct {
 	spots []spot // local maxima of the signal
 }
 
-// spot is a place of the free axes in a lane. Score is the larger the better; what it counts depends on the aim.
+// spot is a place of the axes in a lane. Score is the larger the better; what it counts depends on the aim.
 type spot struct {
 	lane  *lane
 	x     []float64
 	score float64
 }
 
-// free lists the axes that may move.
-func (w *work) free(every *hookup.Every) (all []int) {
-	for i, a := range every.Axes {
-		if !w.q.Fixed[a.Control.Name] {
-			all = append(all, i)
-		}
-	}
-	return all
-}
-
-// pinned writes h with the fixed knobs where they stand, their axes gone.
-func (w *work) pinned(every *hookup.Every, h, into *multiaffine.Function) {
-	h.Copy(into)
-	var spare multiaffine.Function
-	for i, a := range slices.Backward(every.Axes) {
-		if w.q.Fixed[a.Control.Name] {
-			into.Fix(i, a.X(w.q.At[a.Control.Name].Number), &spare)
-			*into, spare = spare, *into
-		}
-	}
-}
-
 // setting is where all controls stand at a spot.
-func (w *work) setting(s spot) box.Setting {
-	l := s.lane
-	full := make([]float64, len(l.every.Axes))
-	for i, axis := range l.free {
-		full[axis] = s.x[i]
-	}
-	all := l.every.Setting(l.combination, full)
-	for name := range w.q.Fixed {
-		if w.q.Fixed[name] {
-			all[name] = w.q.At[name]
-		}
-	}
-	return all
-}
+func (s spot) setting() box.Setting { return s.lane.every.Setting(s.lane.combination, s.x) }
 
 // connect connects the box for one assignment and takes the network functions of all its combinations at f Hz.
 func (a *tuner) connect(assignment box.Setting, fixed map[string]bool) ([]*lane, error) {
@@ -78,10 +41,9 @@ func (a *tuner) connect(assignment box.Setting, fixed map[string]bool) ([]*lane,
 		return nil, err
 	}
 	all := make([]*lane, len(every.Combinations))
-	free := a.free(every)
 	scale, err := every.At(a.f, func(c int, h *multiaffine.Function) bool {
-		all[c] = &lane{every: every, assignment: assignment, combination: c, free: free}
-		a.pinned(every, h, &all[c].h)
+		all[c] = &lane{every: every, assignment: assignment, combination: c}
+		h.Copy(&all[c].h)
 		return true
 	})
 	for _, l := range all {
@@ -148,7 +110,7 @@ func (a *tuner) distinct(tables [][]*lane) ([]*lane, error) {
 		if every := table[0].every; a.covered(other) {
 			var h multiaffine.Function
 			if _, err := every.At(other, func(c int, all *multiaffine.Function) bool {
-				a.pinned(every, all, &h)
+				all.Copy(&h)
 				prints[c].add(&h)
 				return true
 			}); err != nil {

@@ -55,7 +55,7 @@ func (a *tuner) between(ctx context.Context, found []spot) ([]spot, error) {
 	none := len(found) == 0
 	for _, strong := range a.lanes {
 		for _, weak := range a.lanes {
-			if !(strong.best.Power >= a.goal.floor && weak.best.Power < a.goal.floor) || !(none || len(strong.free) == 0) || !a.beside(strong, weak) {
+			if !(strong.best.Power >= a.goal.floor && weak.best.Power < a.goal.floor) || !(none || len(strong.every.Axes) == 0) || !a.beside(strong, weak) {
 				continue
 			}
 			p, err := a.crossing(ctx, strong, weak)

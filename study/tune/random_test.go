@@ -239,7 +239,7 @@ func everything(b *box.Box) []box.Setting {
 		var longer []box.Setting
 		for _, s := range all {
 			for _, p := range c.Switch.Positions {
-				longer = append(longer, with(s, c.Name, box.Reading{Word: p.Name}))
+				longer = append(longer, s.With(c.Name, box.Reading{Word: p.Name}))
 			}
 		}
 		all = longer
@@ -259,7 +259,7 @@ func knobs(b *box.Box) (all []*box.Control) {
 // turned is a setting with the knobs at parts of their scales.
 func turned(s box.Setting, knobs []*box.Control, part []float64) box.Setting {
 	for i, c := range knobs {
-		s = with(s, c.Name, box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*part[i]})
+		s = s.With(c.Name, box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*part[i]})
 	}
 	return s
 }

@@ -33,7 +33,7 @@ func (a *tuner) report(ctx context.Context, r *Answer, spots []spot) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		c, err := a.choice(a.setting(p))
+		c, err := a.choice(p.setting())
 		if err != nil {
 			return err
 		}
@@ -47,7 +47,7 @@ func (a *tuner) report(ctx context.Context, r *Answer, spots []spot) error {
 	if r.Choice, idle, err = a.rested(all[0]); err != nil {
 		return err
 	}
-	if r.Strongest, err = a.choice(a.setting(a.peak)); err != nil {
+	if r.Strongest, err = a.choice(a.peak.setting()); err != nil {
 		return err
 	}
 	if r.Strongest, _, err = a.rested(r.Strongest); err != nil {
@@ -135,7 +135,7 @@ func (a *tuner) rested(c Choice) (Choice, []string, error) {
 		}
 		still := true
 		for _, reading := range []float64{k.Knob.From, k.Knob.To, k.Knob.From + 0.37*(k.Knob.To-k.Knob.From), a.q.At[k.Name].Number} {
-			m, err := a.figures(with(c.Setting, k.Name, box.Reading{Number: reading}))
+			m, err := a.figures(c.Setting.With(k.Name, box.Reading{Number: reading}))
 			if err != nil {
 				return c, nil, err
 			}
@@ -145,7 +145,7 @@ func (a *tuner) rested(c Choice) (Choice, []string, error) {
 		if !still {
 			continue
 		}
-		moved, err := a.choice(with(c.Setting, k.Name, a.q.At[k.Name]))
+		moved, err := a.choice(c.Setting.With(k.Name, a.q.At[k.Name]))
 		if err != nil {
 			return c, nil, err
 		}

@@ -38,18 +38,18 @@ type surface struct {
 func (a *tuner) surface(l *lane, g *goal) (*surface, error) {
 	at := maps.Clone(l.assignment)
 	maps.Copy(at, l.every.Combinations[l.combination])
-	every, err := hookup.ConnectEvery(a.q.Box, at, a.q.Setup, a.f, a.allSwitches)
+	every, err := hookup.ConnectEvery(a.q.Box, at, a.q.Setup, a.f, a.still)
 	if err != nil {
 		return nil, err
 	}
 	n := len(g.frequencies)
 	s := &surface{
 		lane: l, goal: g, f: make([]multiaffine.Function, n), weight: make([]float64, n),
-		lines: make([]line, n), ready: make([]bool, n), spare: make([][2]multiaffine.Function, n), x: make([]float64, len(l.free)),
+		lines: make([]line, n), ready: make([]bool, n), spare: make([][2]multiaffine.Function, n), x: make([]float64, len(l.every.Axes)),
 	}
 	for k, f := range g.frequencies {
 		scale, err := every.At(f, func(_ int, h *multiaffine.Function) bool {
-			a.pinned(every, h, &s.f[k])
+			h.Copy(&s.f[k])
 			return false
 		})
 		if err != nil {
@@ -67,14 +67,14 @@ func (a *tuner) surface(l *lane, g *goal) (*surface, error) {
 
 // settle takes the axes out that change nothing.
 func (s *surface) settle() {
-	for axis := range s.lane.free {
+	for axis := range s.lane.every.Axes {
 		if !s.idle(axis) {
 			s.live = append(s.live, axis)
 		}
 	}
 	s.axes = len(s.live)
 	var spare multiaffine.Function
-	for axis := range slices.Backward(s.lane.free) {
+	for axis := range slices.Backward(s.lane.every.Axes) {
 		if slices.Contains(s.live, axis) {
 			continue
 		}
@@ -87,7 +87,7 @@ func (s *surface) settle() {
 
 // idle reports whether an axis changes nothing at any frequency of the goal, as far as a few places show.
 func (s *surface) idle(axis int) bool {
-	x := make([]float64, len(s.lane.free))
+	x := make([]float64, len(s.lane.every.Axes))
 	for k := range s.f {
 		for i := range 3 {
 			scatter(x, i)
@@ -116,7 +116,7 @@ func (s *surface) reduced(x []float64) []float64 {
 }
 
 func (s *surface) expanded(p spot) spot {
-	x := make([]float64, len(s.lane.free))
+	x := make([]float64, len(s.lane.every.Axes))
 	for i, axis := range s.live {
 		x[axis] = p.x[i]
 	}

@@ -14,7 +14,11 @@ const offBy = 1
 
 // tolerances are those of every knob at a setting.
 func (a *tuner) tolerances(s box.Setting) (all []Tolerance, err error) {
-	every, err := hookup.ConnectEvery(a.q.Box, s, a.q.Setup, a.f, a.allSwitches)
+	switches := map[string]bool{} // a knob that is fixed has its tolerance all the same
+	for _, c := range a.q.Box.Controls {
+		switches[c.Name] = c.Switch != nil
+	}
+	every, err := hookup.ConnectEvery(a.q.Box, s, a.q.Setup, a.f, switches)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +96,7 @@ func within(h *multiaffine.Function, x []float64, axis int) (low, high float64) 
 // setting until the gain has changed enough, then closer.
 func (a *tuner) walked(s box.Setting, c *box.Control) (low, high float64, err error) {
 	gain := func(reading float64) float64 {
-		m, failed := a.figures(with(s, c.Name, box.Reading{Number: reading}))
+		m, failed := a.figures(s.With(c.Name, box.Reading{Number: reading}))
 		if failed != nil {
 			err = failed
 			return math.NaN()

@@ -3,18 +3,13 @@ package tune
 import (
 	"context"
 	"fmt"
-	"maps"
 	"math"
 	"sync"
 	"sync/atomic"
 
 	"knobwise/bench/box"
-	"knobwise/bench/fault"
 	"knobwise/bench/hookup"
 )
-
-// mostCombinations bounds what can be asked at once.
-const mostCombinations = 1 << 16
 
 // work is a question on its way to an answer.
 type work struct {
@@ -23,7 +18,7 @@ type work struct {
 	sliding     []*box.Control // knobs among these: their readings are a grid, to be refined
 	asked       int
 	example     *hookup.Every
-	allSwitches map[string]bool
+	still       map[string]bool // all switches, and what is fixed
 
 	telling sync.Mutex
 	done    float64
@@ -34,48 +29,21 @@ func newWork(q Question) (*work, error) {
 	if err := q.check(); err != nil {
 		return nil, err
 	}
-	w := &work{q: q, allSwitches: map[string]bool{}}
-	size := 1
-	tooMany := func() error {
-		return fault.New(fault.Request, fmt.Sprintf("the controls of %s have more than %d combinations", q.Box.Name, mostCombinations),
-			"fix some of them with --fix and --set")
-	}
+	w := &work{q: q, still: map[string]bool{}}
 	for _, c := range q.Box.Controls {
-		if c.Switch == nil {
-			continue
-		}
-		w.allSwitches[c.Name] = true
-		if !q.Fixed[c.Name] {
-			if size *= len(c.Switch.Positions); size > mostCombinations {
-				return nil, tooMany()
-			}
-		}
+		w.still[c.Name] = c.Switch != nil || q.Fixed[c.Name]
 	}
 	var err error
 	if w.example, err = hookup.ConnectEvery(q.Box, q.At, q.Setup, q.Frequencies[0], q.Fixed); err != nil {
 		return nil, err
 	}
 	for _, c := range w.example.OneByOne {
-		if c.Knob != nil && !q.Fixed[c.Name] {
+		if c.Knob != nil {
 			w.sliding = append(w.sliding, c)
 		}
 	}
-	w.assignments = []box.Setting{q.At}
-	for _, c := range w.example.OneByOne {
-		if q.Fixed[c.Name] {
-			continue
-		}
-		all := w.readings(c)
-		if len(w.assignments)*len(all)*len(w.example.Combinations) > mostCombinations {
-			return nil, tooMany()
-		}
-		var longer []box.Setting
-		for _, s := range w.assignments {
-			for _, r := range all {
-				longer = append(longer, with(s, c.Name, r))
-			}
-		}
-		w.assignments = longer
+	if w.assignments, err = w.example.Assignments(slides[min(len(w.sliding), len(slides)-1)]); err != nil {
+		return nil, err
 	}
 	w.asked = len(w.assignments) * len(w.example.Combinations)
 	return w, w.covers()
@@ -98,29 +66,8 @@ func (w *work) covers() error {
 // covered reports whether the box can be computed at f Hz.
 func (w *work) covered(f float64) bool { return w.example.Covers(f, f) == nil }
 
-func with(s box.Setting, control string, r box.Reading) box.Setting {
-	s = maps.Clone(s)
-	s[control] = r
-	return s
-}
-
 // slides is how many readings stand for each knob that must be asked one reading after another, by the number of such knobs.
 var slides = []int{1, 33, 17, 9, 5}
-
-// readings are the positions of a control that is asked one by one.
-func (w *work) readings(c *box.Control) (all []box.Reading) {
-	if c.Switch != nil {
-		for _, p := range c.Switch.Positions {
-			all = append(all, box.Reading{Word: p.Name})
-		}
-		return all
-	}
-	n := slides[min(len(w.sliding), len(slides)-1)]
-	for i := range n {
-		all = append(all, box.Reading{Number: c.Knob.From + (c.Knob.To-c.Knob.From)*float64(i)/float64(n-1)})
-	}
-	return all
-}
 
 // notices say what holds for every answer.
 func (w *work) notices() []string {
