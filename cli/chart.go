@@ -137,7 +137,7 @@ Names of bands stand for their limits in an ITU region; allocations differ by co
 		Example: `  knobwise chart --demo --at 1.2MHz,1.9MHz,2.6MHz,3.65MHz
   knobwise chart coupler.box.yaml --setup long-wire.setup.yaml --band "80 m amateur" --band "49 m broadcast" --out chart.html
   knobwise chart coupler.box.yaml --setup long-wire.setup.yaml --from 1MHz --to 5MHz --step 250kHz --format csv`,
-		Args: cobra.MaximumNArgs(1),
+		Args: oneAtMost("box file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(o.bands) == 1 && o.bands[0] == "list" {
 				return s.deliver(bandList(), "")
@@ -146,7 +146,7 @@ Names of bands stand for their limits in an ITU region; allocations differ by co
 			if err != nil {
 				return err
 			}
-			if err := usable(c, format); err != nil {
+			if err := usable(c, format, nil); err != nil {
 				return err
 			}
 			at, notes, err := o.frequencies()

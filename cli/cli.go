@@ -114,3 +114,13 @@ func same(a, b string) bool {
 
 // usage is a fault of the command line.
 func usage(what, instead string) error { return fault.New(fault.Usage, what, instead) }
+
+// oneAtMost takes one name of what is named, or none.
+func oneAtMost(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) <= 1 {
+			return nil
+		}
+		return usage(fmt.Sprintf("%s takes one %s; %q stands on the command line too", c.Name(), what, args[1]), "leave it out, or say with an option what it is")
+	}
+}

@@ -64,13 +64,13 @@ A lane is one combination of the switches. Gains are over a straight wire. A div
 		Example: `  knobwise coverage --demo
   knobwise coverage coupler.box.yaml --setup long-wire.setup.yaml --from 500kHz --to 30MHz --points 801 --spacing log
   knobwise coverage coupler.box.yaml --setup bench-50.setup.yaml --fix Coupling=light --out lanes.svg`,
-		Args: cobra.MaximumNArgs(1),
+		Args: oneAtMost("box file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, coverageFormats)
 			if err != nil {
 				return err
 			}
-			if err := usable(c, format); err != nil {
+			if err := usable(c, format, picturesOnly); err != nil {
 				return err
 			}
 			bx, st, setting, err := b.load(args)

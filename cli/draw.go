@@ -25,13 +25,13 @@ func drawCommand(s *streams) *cobra.Command {
 one line, what goes to ground below it, dials beside the parts that they turn, switches at the contacts that they make,
 and pale what no current takes.`,
 		Example: "  knobwise draw --demo --out coupler.svg\n  knobwise draw coupler.box.yaml --set Range=mid --out mid.svg",
-		Args:    cobra.MaximumNArgs(1),
+		Args:    oneAtMost("box file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, []string{"svg", "json"})
 			if err != nil {
 				return err
 			}
-			if err := usable(c, format); err != nil {
+			if err := usable(c, format, picturesOnly); err != nil {
 				return err
 			}
 			files, name := folder.Disk(), ""

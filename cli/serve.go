@@ -29,7 +29,7 @@ func serveCommand(s *streams) *cobra.Command {
 		Long: `Serve opens the bench page over the box and setup files of a folder; without a folder over the demonstration bench,
 in memory. It listens on this computer only, on a free port unless --port names one, and stops with Ctrl-C.`,
 		Example: "  knobwise serve\n  knobwise serve my-bench --port 8080 --no-open",
-		Args:    cobra.MaximumNArgs(1),
+		Args:    oneAtMost("folder"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			number, err := strconv.ParseUint(port, 10, 16)
 			if err != nil {

@@ -193,13 +193,13 @@ is wrong.`,
   knobwise sweep coupler.box.yaml --setup bench-50.setup.yaml --from 1MHz --to 3MHz --out trace.csv
   knobwise sweep --demo --out coupler.svg
   knobwise sweep --demo --format s2p --reference 75ohm`,
-		Args: cobra.MaximumNArgs(1),
+		Args: oneAtMost("box file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, sweepFormats)
 			if err != nil {
 				return err
 			}
-			if err := usable(c, format); err != nil {
+			if err := usable(c, format, sweepOnly); err != nil {
 				return err
 			}
 			bx, st, setting, err := b.load(args)
@@ -274,16 +274,20 @@ is wrong.`,
 	return c
 }
 
-// only lists the options that mean something for some formats alone.
-var only = map[string][]string{
+// picturesOnly are the options that mean something for pictures alone.
+var picturesOnly = map[string][]string{"dark": {"svg", "png", "pdf"}}
+
+// sweepOnly are the options of sweep that mean something for some formats alone.
+var sweepOnly = map[string][]string{
 	"reject":    {"table", "json", "svg", "png", "pdf"},
 	"at":        {"table", "json"},
 	"dark":      {"svg", "png", "pdf"},
 	"reference": {"s2p"},
 }
 
-// usable refuses an option that would do nothing, and one that is given empty, as by a variable that is not set.
-func usable(c *cobra.Command, format string) (err error) {
+// usable refuses an option that would do nothing with this format, by the formats that only gives it, and one that is given
+// empty, as by a variable that is not set.
+func usable(c *cobra.Command, format string, only map[string][]string) (err error) {
 	c.Flags().Visit(func(f *pflag.Flag) {
 		formats, limited := only[f.Name]
 		switch {

@@ -42,13 +42,13 @@ Only the strongest signal is proven; the other aims are searched from many start
 		Example: `  knobwise tune --demo --at 1.9MHz
   knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 1.9MHz --aim rejection --reject 1.53MHz --within 2dB
   knobwise tune coupler.box.yaml --setup long-wire.setup.yaml --at 7.1MHz --aim level --level -20dB --fix Coupling=light`,
-		Args: cobra.MaximumNArgs(1),
+		Args: oneAtMost("box file"),
 		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, tuneFormats)
 			if err != nil {
 				return err
 			}
-			if err := usable(c, format); err != nil {
+			if err := usable(c, format, nil); err != nil {
 				return err
 			}
 			q := tune.Question{Aim: tune.Aim(aim)}
