@@ -133,11 +133,13 @@ type SweepReply struct {
 	Drawing *schematic.Drawing `json:"drawing"`
 }
 
-// Step is one line of the answer to POST /api/lanes, whose question is a SweepRequest.
+// Step is one line of an answer that comes in pieces: to POST /api/lanes, whose question is a SweepRequest, and to POST
+// /api/chart. The last line has what was asked for, or the error.
 type Step struct {
-	Done  answer.Number `json:"done"` // the part of the work that is done
-	Lanes *Lanes        `json:"lanes"`
-	Error *Problem      `json:"error"`
+	Done  answer.Number       `json:"done"` // the part of the work that is done
+	Lanes *Lanes              `json:"lanes"`
+	Chart *answer.TuningChart `json:"chart"`
+	Error *Problem            `json:"error"`
 }
 
 // Lanes is what every position of the switches can do.

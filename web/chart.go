@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"runtime"
 
 	"knobwise/answer"
 	"knobwise/bench/fault"
@@ -12,7 +13,7 @@ import (
 // mostChartLines bounds a chart that the page asks for.
 const mostChartLines = 400
 
-// chart answers with a tuning chart, or with a file of it: POST /api/chart.
+// chart answers in pieces with a tuning chart, or with a file of it: POST /api/chart. A page that goes away ends the work.
 func (s *Server) chart(w http.ResponseWriter, r *http.Request) {
 	var q ChartRequest
 	if err := decode(r.Body, &q); err != nil {
@@ -28,14 +29,28 @@ func (s *Server) chart(w http.ResponseWriter, r *http.Request) {
 		fail(w, fault.New(fault.Request, "that is more lines than the page can use", "ask for at most 400; the command makes longer charts"))
 		return
 	}
-	found, err := chart.Run(r.Context(), chart.Question{Box: a.box, Setup: a.setup, At: a.setting, Frequencies: q.Frequencies, Turn: 1})
+	ask := chart.Question{
+		Box: a.box, Setup: a.setup, At: a.setting, Frequencies: q.Frequencies, Turn: 1,
+		Threads: max(1, runtime.GOMAXPROCS(0)-1), // a knob may be turned meanwhile
+	}
+	if q.Format == "" {
+		out := stepsTo(w)
+		ask.Progress = out.progress
+		found, err := chart.Run(r.Context(), ask)
+		if err != nil {
+			out.fail(err)
+			return
+		}
+		whole := answer.OfTuningChart(found)
+		out.end(Step{Chart: &whole})
+		return
+	}
+	found, err := chart.Run(r.Context(), ask)
 	if err != nil {
 		fail(w, asFault(err))
 		return
 	}
 	switch q.Format {
-	case "":
-		reply(w, http.StatusOK, answer.OfTuningChart(found))
 	case "csv":
 		attach(w, q.Box, "-chart.csv", types["csv"], answer.TuningChartCSV(a.box, found))
 	case "html":

@@ -1,12 +1,10 @@
 package web
 
 import (
-	"encoding/json"
 	"math"
 	"net/http"
 	"runtime"
 	"slices"
-	"time"
 
 	"knobwise/answer"
 	"knobwise/bench/box"
@@ -18,8 +16,8 @@ import (
 // lanePoints is at how many frequencies the page's lanes are asked: they are a few hundred pixels wide.
 const lanePoints = 201
 
-// lanes answers with what every position of the switches can do over the range: POST /api/lanes. The answer is a stream of
-// lines, a Step each; the last has the lanes or the error. A page that goes away ends the work.
+// lanes answers with what every position of the switches can do over the range: POST /api/lanes. The answer comes in
+// pieces. A page that goes away ends the work.
 func (s *Server) lanes(w http.ResponseWriter, r *http.Request) {
 	var q SweepRequest
 	if err := decode(r.Body, &q); err != nil {
@@ -31,33 +29,19 @@ func (s *Server) lanes(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	w.Header().Set("Content-Type", "application/x-ndjson")
-	w.Header().Set("Cache-Control", "no-store")
-	control := http.NewResponseController(w)
-	send := func(x Step) {
-		if data, err := json.Marshal(x); err == nil {
-			_, _ = w.Write(append(data, '\n')) // the page may be gone
-			_ = control.Flush()
-		}
-	}
+	out := stepsTo(w)
 	over := a.over
 	over.Points = lanePoints
-	told := time.Now()
 	found, err := coverage.Run(r.Context(), coverage.Question{
 		Box: a.box, Setup: a.setup, Over: over, At: a.setting,
-		Threads: max(1, runtime.GOMAXPROCS(0)-1), // a knob may be turned meanwhile
-		Progress: func(done float64) {
-			if time.Since(told) > 100*time.Millisecond {
-				told = time.Now()
-				send(Step{Done: answer.Number(done)})
-			}
-		},
+		Threads:  max(1, runtime.GOMAXPROCS(0)-1), // a knob may be turned meanwhile
+		Progress: out.progress,
 	})
 	if err != nil {
-		send(Step{Done: 1, Error: problem(asFault(err))})
+		out.fail(err)
 		return
 	}
-	send(Step{Done: 1, Lanes: ofLanes(a.box, found)})
+	out.end(Step{Lanes: ofLanes(a.box, found)})
 }
 
 func ofLanes(b *box.Box, r *coverage.Result) *Lanes {

@@ -133,19 +133,21 @@ func (w *work) run(ctx context.Context) error {
 	if threads == 0 {
 		threads = runtime.GOMAXPROCS(0)
 	}
-	var next, done atomic.Int64
+	var next atomic.Int64
 	var group sync.WaitGroup
 	var telling sync.Mutex
+	var done int
 	failures := make([]error, threads)
 	for t := range threads {
 		group.Go(func() {
 			failures[t] = w.thread(ctx, &next, func() {
-				part := float64(done.Add(1)) / float64(len(w.frequencies))
-				if w.q.Progress != nil {
-					telling.Lock()
-					defer telling.Unlock()
-					w.q.Progress(part)
+				if w.q.Progress == nil {
+					return
 				}
+				telling.Lock()
+				defer telling.Unlock()
+				done++
+				w.q.Progress(float64(done) / float64(len(w.frequencies)))
 			})
 		})
 	}

@@ -364,6 +364,7 @@ export interface Failure {
 export interface Step {
   done: number | null
   lanes: Lanes | null
+  chart: TuningChart | null
   error: Problem | null
 }
 
@@ -407,6 +408,30 @@ export interface Use {
   lane: number
 }
 
+export interface TuningChart {
+  box: string
+  setup: string
+  results: ChartLine[]
+  warnings: string[]
+}
+
+export interface ChartLine {
+  frequency_hz: number | null
+  setting: Record<string, number | string>
+  turned: string[]
+  insertion_gain_db: number | null
+  transducer_gain_db: number | null
+  given_up_db: number | null
+  peak_hz: number | null
+  bandwidth_hz: number | null
+  dial_tolerance: Record<string, Limit>
+}
+
+export interface Limit {
+  low: number | null
+  high: number | null
+}
+
 export interface PlaceRequest {
   box: string
   setup: string
@@ -445,28 +470,4 @@ export interface ChartRequest {
   drawing: boolean
   frequencies_hz: number[]
   format: string
-}
-
-export interface TuningChart {
-  box: string
-  setup: string
-  results: ChartLine[]
-  warnings: string[]
-}
-
-export interface ChartLine {
-  frequency_hz: number | null
-  setting: Record<string, number | string>
-  turned: string[]
-  insertion_gain_db: number | null
-  transducer_gain_db: number | null
-  given_up_db: number | null
-  peak_hz: number | null
-  bandwidth_hz: number | null
-  dial_tolerance: Record<string, Limit>
-}
-
-export interface Limit {
-  low: number | null
-  high: number | null
 }

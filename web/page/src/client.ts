@@ -73,11 +73,13 @@ export const getBench = () => json<Bench>(ask('bench'))
 export const getBox = (file: string) => json<Box>(ask('box?' + new URLSearchParams({ file }).toString()))
 export const getSetup = (file: string) => json<Setup>(ask('setup?' + new URLSearchParams({ file }).toString()))
 export const sweep = (q: SweepRequest) => json<SweepReply>(ask('sweep', 'POST', q))
-export const place = (q: PlaceRequest) => json<PlaceReply>(ask('place', 'POST', q))
+export const place = (q: PlaceRequest, signal: AbortSignal) => json<PlaceReply>(ask('place', 'POST', q, signal))
 
-/** What every position of the switches can do; told calls back with the part that is done. Ends at once where the signal aborts. */
-export async function lanes(q: SweepRequest, signal: AbortSignal, told: (done: number) => void): Promise<Lanes> {
-  const response = await ask('lanes', 'POST', q, signal)
+/**
+ * An answer that comes in pieces; told calls back with the part that is done. Ends at once where the signal aborts. The
+ * last piece has what was asked for.
+ */
+async function pieces(response: Response, told: (done: number) => void): Promise<Step> {
   const reader = response.body?.pipeThrough(new TextDecoderStream()).getReader()
   let text = ''
   while (reader) {
@@ -89,16 +91,24 @@ export async function lanes(q: SweepRequest, signal: AbortSignal, told: (done: n
     for (const line of lines) {
       const step = JSON.parse(line) as Step
       if (step.error) throw new Refused(step.error)
-      if (step.lanes) return step.lanes
+      if (step.lanes ?? step.chart) return step
       told(step.done ?? 0)
     }
   }
   throw new Lost('the answer broke off')
 }
 
-export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
+/** What every position of the switches can do. */
+export async function lanes(q: SweepRequest, signal: AbortSignal, told: (done: number) => void): Promise<Lanes | null> {
+  return (await pieces(await ask('lanes', 'POST', q, signal), told)).lanes
+}
 
-export const chart = (q: ChartRequest) => json<TuningChart>(ask('chart', 'POST', q))
+/** A setting for each of some frequencies. */
+export async function chart(q: ChartRequest, signal: AbortSignal, told: (done: number) => void): Promise<TuningChart | null> {
+  return (await pieces(await ask('chart', 'POST', q, signal), told)).chart
+}
+
+export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
 
 /** A file that the server makes, and the name that it gives it. */
 export interface Made {

@@ -62,6 +62,7 @@ export class Model {
   lanesDone = $state(1) // the part of the work on them that is done
   lanesProblem = $state('')
   chart = $state.raw<TuningChart | null>(null)
+  chartDone = $state(1) // the part of the work on it that is done
   // What went wrong.
   problem = $state.raw<Problem | null>(null)
   lost = $state(false)
@@ -169,7 +170,7 @@ export class Model {
     addEventListener('popstate', back)
     let opened = false
     this.#stop = [
-      () => this.#lanesAbort.abort(),
+      () => [this.#lanesAbort, this.#placeAbort, this.#chartAbort].forEach((a) => a.abort()),
       () => this.#live.close(),
       () => this.#besides.close(),
       () => removeEventListener('popstate', back),
@@ -295,6 +296,8 @@ export class Model {
 
   #lanesKey = ''
   #lanesAbort = new AbortController()
+  #placeAbort = new AbortController()
+  #chartAbort = new AbortController()
 
   /** Asks for the lanes anew where box, source, load or range are others; the controls do not matter. */
   async #askLanes(): Promise<void> {
@@ -302,7 +305,9 @@ export class Model {
     const key = JSON.stringify([{ ...q, setting: null, peak: '' }, this.box?.version, this.setup?.version, this.bench?.changes])
     if (key === this.#lanesKey) return
     this.#lanesKey = key
-    this.chart = null // it belongs to what was connected before
+    this.chart = null // it belongs to what was connected before, and so does what is on its way
+    this.stopChart()
+    this.#placeAbort.abort()
     this.#lanesAbort.abort()
     const abort = (this.#lanesAbort = new AbortController())
     try {
@@ -326,21 +331,26 @@ export class Model {
     return lane.switches.every((s) => this.state.setting[s.control] === s.at)
   }
 
-  /** Puts all controls where a lane has its strongest peak at a frequency. */
-  async place(lane: Lane, hz: number): Promise<void> {
+  /** Puts all controls where a lane has its strongest peak at a frequency; returns why not, where that cannot be. */
+  async place(lane: Lane, hz: number): Promise<string> {
+    this.#placeAbort.abort()
+    const abort = (this.#placeAbort = new AbortController())
     const setting = { ...this.state.setting, ...Object.fromEntries(lane.switches.map((s) => [s.control, s.at])) }
     try {
-      const there = await client.place({ ...this.request(false), setting, frequency_hz: hz })
-      this.setAll(there.setting as Setting, hz)
+      const there = await client.place({ ...this.request(false), setting, frequency_hz: hz }, abort.signal)
+      if (!abort.signal.aborted) this.setAll(there.setting as Setting, hz)
     } catch (error) {
-      this.#failed(error)
+      if (error instanceof client.Refused) return error.problem.message
+      if (!abort.signal.aborted) this.#failed(error)
     }
+    return ''
   }
 
   // Controls.
 
   /** Puts one control somewhere. mark groups what belongs together into one step of undo. */
   set(control: string, at: number | string, mark: string): void {
+    this.#placeAbort.abort() // who turns a knob no longer waits for it to be set
     if (this.state.setting[control] === at) return
     this.state = { ...this.state, setting: { ...this.state.setting, [control]: at } }
     const fresh = this.#step(mark)
@@ -544,11 +554,24 @@ export class Model {
 
   /** Asks where all controls go for each of some frequencies. */
   async makeChart(hz: number[]): Promise<void> {
+    this.stopChart()
+    const abort = (this.#chartAbort = new AbortController())
+    this.chartDone = 0
     try {
-      this.chart = await client.chart({ ...this.request(false), frequencies_hz: hz, format: '' })
+      const chart = await client.chart({ ...this.request(false), frequencies_hz: hz, format: '' }, abort.signal, (done) => {
+        if (!abort.signal.aborted) this.chartDone = done
+      })
+      if (abort.signal.aborted) return
+      this.chart = chart
     } catch (error) {
+      if (abort.signal.aborted) return
       this.#failed(error)
     }
+    this.chartDone = 1
+  }
+  stopChart(): void {
+    this.#chartAbort.abort()
+    this.chartDone = 1
   }
 
   /** Sets all controls. */
