@@ -36,6 +36,8 @@ type Problem struct {
 	File    string `json:"file"`
 	Line    int    `json:"line"`
 	Column  int    `json:"column"`
+	// Inside is the range of frequencies that all measured files cover, where the question left it.
+	Inside *answer.Range `json:"inside"`
 }
 
 // Box is what the page needs to know of a box: GET /api/box?file=…

@@ -19,7 +19,9 @@ import (
 	"strings"
 	"time"
 
+	"knobwise/answer"
 	"knobwise/bench/fault"
+	"knobwise/bench/hookup"
 )
 
 //go:embed all:page/dist
@@ -206,7 +208,11 @@ func problem(f *fault.Error) *Problem {
 	if f == nil {
 		return nil
 	}
-	return &Problem{f.Error(), f.Excerpt(), f.Place.File, f.Place.Line, f.Place.Column}
+	p := &Problem{Message: f.Error(), Excerpt: f.Excerpt(), File: f.Place.File, Line: f.Place.Line, Column: f.Place.Column}
+	if o, ok := errors.AsType[*hookup.Outside](f); ok && o.First < o.Last {
+		p.Inside = &answer.Range{From: answer.Number(o.First), To: answer.Number(o.Last)}
+	}
+	return p
 }
 
 // decode reads a request's JSON strictly.

@@ -158,7 +158,7 @@ func TestWrongRequests(t *testing.T) {
 		{"outside the measured range", "POST", "/api/sweep", with(func(q *SweepRequest) {
 			q.Setup = "parapet-wire.setup.yaml"
 			q.Span = &Span{1e5, 2e6, 101, false}
-		}), 422, "covers only"},
+		}), 422, `"inside":{"from_hz":300000,"to_hz":1.2e+07}`},
 		{"a change to nothing", "POST", "/api/sweep", `{"box":"tern-point.box.yaml","setup":"bench-50.setup.yaml","changes":[{"path":["parts","C9","Q"],"text":"3"}]}`, 422, "nothing to change"},
 		{"a change to nonsense", "POST", "/api/sweep", `{"box":"tern-point.box.yaml","setup":"bench-50.setup.yaml","changes":[{"path":["parts","C3","value"],"text":"3 mHz"}]}`, 422, "value of part C3"},
 		{"unknown format", "POST", "/api/export", `{"box":"tern-point.box.yaml","setup":"bench-50.setup.yaml","format":"exe"}`, 400, "unknown format"},

@@ -4,6 +4,7 @@ package hookup
 import (
 	"errors"
 	"fmt"
+	"math"
 	"math/cmplx"
 
 	"knobwise/bench/box"
@@ -63,13 +64,26 @@ func notices(w *box.Wired, files []*measured.Ports) []string {
 // Covers refuses a sweep from low to high Hz that leaves the range of a measured file.
 func (h *Hookup) Covers(low, high float64) error { return covers(h.measured, low, high) }
 
+// Outside is the cause of a fault that Covers reports: from First to Last, in Hz, every measured file covers.
+type Outside struct{ First, Last float64 }
+
+func (o *Outside) Error() string { return "outside the range of a measured file" }
+
 func covers(files []*measured.Ports, low, high float64) error {
 	hz := func(f float64) string { return quantity.FormatExact(f, quantity.Hertz) }
+	common := &Outside{0, math.Inf(1)}
+	for _, m := range files {
+		first, last := m.Range()
+		common.First, common.Last = max(common.First, first), min(common.Last, last)
+	}
 	for _, m := range files {
 		if first, last := m.Range(); low < first || high > last {
-			return fault.New(fault.Request,
-				fmt.Sprintf("the sweep runs from %s to %s, but %s covers only %s to %s", hz(low), hz(high), m.File, hz(first), hz(last)),
-				"sweep inside it, or measure further")
+			return &fault.Error{
+				Kind:    fault.Request,
+				What:    fmt.Sprintf("the sweep runs from %s to %s, but %s covers only %s to %s", hz(low), hz(high), m.File, hz(first), hz(last)),
+				Instead: "sweep inside it, or measure further",
+				Cause:   common,
+			}
 		}
 	}
 	return nil

@@ -126,6 +126,9 @@ func TestCovers(t *testing.T) {
 			if f, ok := errors.AsType[*fault.Error](err); !ok || f.Kind != fault.Request || err.Error() != want {
 				t.Errorf("%v\nwant %s", err, want)
 			}
+			if o, ok := errors.AsType[*hookup.Outside](err); !ok || o.First != 1e6 || o.Last != 3e6 {
+				t.Errorf("the range that would do: %+v", o)
+			}
 		}
 	}
 	b := readBox(t, oneport)

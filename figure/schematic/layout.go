@@ -2,6 +2,7 @@ package schematic
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"knobwise/bench/box"
@@ -223,13 +224,23 @@ func (l *sheet) receiver() {
 	l.x = x + w
 }
 
-// wrapped breaks a name into at most two lines.
+// wrapped breaks a name into at most two lines. A number stays with its unit.
 func wrapped(s string, most int) []string {
 	s = strings.Join(strings.Fields(clean(s)), " ")
 	if len([]rune(s)) <= most {
 		return []string{s}
 	}
-	words := strings.Fields(s)
+	var words []string
+	number := false
+	for w := range strings.FieldsSeq(s) {
+		if number {
+			words[len(words)-1] += " " + w
+		} else {
+			words = append(words, w)
+		}
+		_, err := strconv.ParseFloat(w, 64)
+		number = err == nil
+	}
 	first := ""
 	for i, w := range words {
 		if i > 0 && len([]rune(first+" "+w)) > most {

@@ -126,6 +126,7 @@ it('a conflicting save is told and nothing is written; mine can be written into 
   const [left, right] = await v.banner().locator('pre').allInnerTexts()
   expect(left.trim()).toBe(theirs.trim())
   expect(right.trim()).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2').trim())
+  expect(await v.banner().locator('mark').allInnerTexts()).toEqual(left.split('\n').filter((l) => l.includes('C1:')).concat(right.split('\n').filter((l) => l.includes('C1:'))))
   await v.button('Write my changes into it').click()
   await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
   await expect.poll(() => v.banner().count()).toBe(0)

@@ -81,6 +81,16 @@ it('a range that leaves a measured part keeps the last good trace, and going bac
   await expect.poll(() => v.told()).toEqual(good)
 })
 
+it('the message offers the range that a measured part covers', async ({ stage }) => {
+  stage.expect(/status of 422/)
+  const v = await stage.open(await stage.serve(stage.with(hard)), '?box=trap&setup=bench-50')
+  await expect.poll(() => banners(v)).toContain('covers only 1 MHz to 3 MHz')
+  await v.button('Look from 1.000 MHz to 3.000 MHz').click()
+  await expect.poll(() => banners(v)).toBe('')
+  expect([v.address('from'), v.address('to')]).toEqual(['1000000', '3000000'])
+  expect(await v.ink('now')).toBeGreaterThan(100)
+})
+
 it('ten controls are all there and all turn', async ({ stage }) => {
   for (const look of [{}, phone]) {
     const v = await stage.open(await stage.serve(stage.with(hard)), '?box=ten-hands&setup=bench-50', look)

@@ -25,6 +25,12 @@ export interface Problem {
   file: string
   line: number
   column: number
+  inside: Range | null
+}
+
+export interface Range {
+  from_hz: number | null
+  to_hz: number | null
 }
 
 export interface Box {
@@ -388,11 +394,6 @@ export interface Lane {
 export interface Position {
   control: string
   at: string
-}
-
-export interface Range {
-  from_hz: number | null
-  to_hz: number | null
 }
 
 export interface Effect {

@@ -20,6 +20,9 @@ import type {
   TuningChart,
 } from './api'
 
+/** A message that blames no file. */
+export const plain = (message: string): Problem => ({ message, excerpt: '', file: '', line: 0, column: 0, inside: null })
+
 /** The server answered, and its answer is an error as the command would tell it. */
 export class Refused extends Error {
   constructor(readonly problem: Problem) {
@@ -57,7 +60,7 @@ async function ask(path: string, method = 'GET', body?: unknown, signal: AbortSi
     // Refusals of the guards in front of the questions are plain text.
   }
   if (failure.theirs !== undefined) throw new Changed(failure as Conflict)
-  throw new Refused(failure.error ?? { message: text.trim() || response.statusText, excerpt: '', file: '', line: 0, column: 0 })
+  throw new Refused(failure.error ?? plain(text.trim() || response.statusText))
 }
 
 async function json<T>(response: Promise<Response>): Promise<T> {

@@ -599,7 +599,7 @@ export class Model {
   #failed(error: unknown): void {
     if (error instanceof client.Refused) this.problem = error.problem
     else if (error instanceof client.Lost) void this.#lookForServer()
-    else this.problem = { message: String(error), excerpt: '', file: '', line: 0, column: 0 }
+    else this.problem = client.plain(String(error))
   }
 
   #looking = false
