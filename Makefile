@@ -1,9 +1,17 @@
 # Everything here works from a clean clone on a machine with Go alone.
 
-.PHONY: test page browser gallery bench fuzz lint golden
+.PHONY: test core page browser gallery bench fuzz lint golden
 
-# All checks: formatting, vet, tests. Go fetches the libraries itself.
-test:
+# All checks: formatting, vet, tests; and the page as far as Node and Chromium are there. Go fetches the libraries itself.
+test: core
+	@sh web/page/tools/need-browser.sh; case $$? in \
+	0) $(MAKE) page && cd web/page && npm run browser -- --project page;; \
+	3) $(MAKE) page && echo "left out: the page in a browser";; \
+	4) echo "left out: all tests of the page";; \
+	*) exit 1;; esac
+
+# The checks that need Go alone.
+core:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "not gofmt'ed:"; echo "$$unformatted"; exit 1; fi
 	go vet ./...
 	go test ./...
@@ -13,7 +21,7 @@ page:
 	cd web/page && npm ci --no-audit --no-fund && npm run check && npm test && npm run build
 	git diff --exit-code --stat -- web/page/dist
 
-# The page in Debian's Chromium, which is installed where that can be done without asking (a quarter of an hour on two cores).
+# The page in Debian's Chromium, which is installed where that can be done without asking; with its frame rate and its weight.
 browser:
 	sh web/page/tools/need-browser.sh
 	cd web/page && npm ci --no-audit --no-fund && npm run browser

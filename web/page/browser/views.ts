@@ -33,6 +33,17 @@ export const views: View[] = [
     query: tern + '&cursor=2000000&reject=1530000&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6&pin=name%3Dmore%2Boutput%26box%3Dtern-point%26knob.Output%3D9',
   },
   { name: 'measured-antenna', about: 'double-tuned preselector on a measured wire, logarithmic', folder: demo, query: '?box=lamp-room&setup=parapet-wire' },
+  {
+    name: 'chart',
+    about: 'a tuning chart made',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.page.locator('summary', { hasText: 'Tuning chart' }).click()
+      await v.button('Make').click()
+      await v.page.locator('details tbody tr').first().waitFor()
+    },
+  },
   { name: 'harbour', about: 'T network on a short wire', folder: demo, query: '?box=harbour-t&setup=short-wire&view=volts' },
   {
     name: 'part',

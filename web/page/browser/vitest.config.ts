@@ -8,6 +8,7 @@ const common = {
   environment: 'node' as const,
   globalSetup: './browser/binary.ts',
   isolate: false,
+  retry: process.env.CI ? 2 : 0, // a busy machine may keep a browser waiting; what is wrong is wrong three times
   testTimeout: 120_000,
   hookTimeout: 60_000,
   expect: { poll: { timeout: 8_000, interval: 30 } },

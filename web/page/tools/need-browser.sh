@@ -21,4 +21,5 @@ if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
 	[ -n "$need" ] || exit 0
 fi
 echo "the browser tests need Node 20 or newer, npm and Chromium; missing here: $need(Debian: apt-get install nodejs npm chromium; another Chromium: CHROMIUM=/path)" >&2
+[ "$need" = "chromium " ] || exit 4
 exit 3
