@@ -31,9 +31,14 @@ gallery:
 	sh web/page/tools/need-browser.sh
 	cd web/page && npm run gallery -- $(abspath $(or $(OUT),gallery))
 
-# Speed, as benchmarks and ratios; nothing is asserted.
+# Speed, as benchmarks, and what the fast evaluation of settings gains as ratios of figures from one run; nothing is
+# asserted. The comparison needs Debian's python3-numpy.
+PYTHON ?= /usr/bin/python3
 bench:
-	go test -run '^$$' -bench . -benchmem ./physics/network ./physics/multiaffine ./study/sweep ./bench/quantity ./bench/touchstone
+	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./study/tune ./bench/quantity ./bench/touchstone
+	@out=$$(mktemp) && { go test -run '^$$' -bench . -count 3 ./physics/multiaffine; \
+		if $(PYTHON) -c 'import numpy' 2>/dev/null; then env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE $(PYTHON) tools/ratio/map.py; \
+		else echo "# no NumPy for $(PYTHON): apt-get install python3-numpy"; fi; } | tee $$out && echo && go -C tools run ./ratio < $$out; rm -f $$out
 
 # Half a minute of fuzzing for every reader of the user's text.
 fuzz:

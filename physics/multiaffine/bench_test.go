@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"knobwise/physics/network"
@@ -257,46 +259,71 @@ func BenchmarkMaximum(b *testing.B) {
 	}
 }
 
-// BenchmarkMap is all values of 36 combinations × 64 × 64 positions × 401 frequencies on one thread.
+// BenchmarkMap is all values of 36 combinations × 64 × 64 positions × 401 frequencies, on one thread and on two.
 func BenchmarkMap(b *testing.B) {
-	c, combinations := bench(2)
-	m, err := NewModel(c, 1e6)
-	if err != nil {
-		b.Fatal(err)
+	for threads, name := range map[int64]string{1: "one thread", 2: "two threads"} {
+		b.Run(name, func(b *testing.B) { benchmarkMap(b, threads) })
 	}
-	p, err := m.Plan(combinations)
-	if err != nil {
-		b.Fatal(err)
-	}
-	const n = 64
-	x, into := make([]float64, n), make([]float64, n)
+}
+
+func benchmarkMap(b *testing.B, threads int64) {
+	const n, frequencies = 64, 401
+	x := make([]float64, n)
 	for i := range x {
 		x[i] = gridAt(i, n)
 	}
-	var v View
-	var w Walker
-	values, sum := 0, 0.0
-	for b.Loop() {
-		values = 0
-		for i := range 401 {
-			if err := m.View(1e6*math.Pow(8, float64(i)/400), &v); err != nil {
-				b.Fatal(err)
-			}
-			w.Walk(&v, p, func(_ int, f *Function) bool {
-				sheet, _ := f.Sheet()
-				for _, y := range x {
-					row := sheet.Row(y)
-					rotated := row.Rotate()
-					rotated.Powers(x, into)
-					values += n
-					sum += into[0]
-				}
-				return true
-			})
+	type worker struct {
+		m    *Model
+		p    *Plan
+		v    View
+		w    Walker
+		into [n]float64
+		sum  float64
+	}
+	all := make([]worker, threads)
+	for i := range all {
+		c, combinations := bench(2)
+		var err error
+		if all[i].m, err = NewModel(c, 1e6); err != nil {
+			b.Fatal(err)
+		}
+		if all[i].p, err = all[i].m.Plan(combinations); err != nil {
+			b.Fatal(err)
 		}
 	}
-	if values != 36*n*n*401 || math.IsNaN(sum) {
-		b.Fatalf("%d values, sum %g", values, sum)
+	var values atomic.Int64
+	for b.Loop() {
+		var next atomic.Int64
+		var group sync.WaitGroup
+		for i := range all {
+			group.Go(func() {
+				k := &all[i]
+				mine := 0
+				for at := next.Add(1) - 1; at < frequencies; at = next.Add(1) - 1 {
+					if err := k.m.View(1e6*math.Pow(8, float64(at)/400), &k.v); err != nil {
+						b.Error(err)
+						return
+					}
+					k.w.Walk(&k.v, k.p, func(_ int, f *Function) bool {
+						sheet, _ := f.Sheet()
+						for _, y := range x {
+							row := sheet.Row(y)
+							rotated := row.Rotate()
+							rotated.Powers(x, k.into[:])
+							k.sum += k.into[0]
+						}
+						mine += n * n
+						return true
+					})
+				}
+				values.Add(int64(mine))
+			})
+		}
+		group.Wait()
 	}
-	b.ReportMetric(float64(b.Elapsed().Milliseconds())/float64(b.N), "ms/map")
+	const whole = 36 * n * n * frequencies
+	if values.Load() != int64(b.N)*whole || math.IsNaN(all[0].sum) {
+		b.Fatalf("%d values in %d maps, sum %g", values.Load(), b.N, all[0].sum)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/whole, "ns/value")
 }
