@@ -162,7 +162,7 @@ func renderCoverage(format string, b *box.Box, r *coverage.Result, dark bool) ([
 func coverageTable(b *bytes.Buffer, bx *box.Box, r *coverage.Result) {
 	n := len(r.Frequency)
 	fmt.Fprintf(b, "%s\n  %s: %d points from %s to %s\n", r.Box, r.Setup, n, hertz(r.Frequency[0]), hertz(r.Frequency[n-1]))
-	fmt.Fprintf(b, "  %s; %s do something of their own\n\n", count(r.Asked, "combination"), count(len(r.Lanes), "lane"))
+	fmt.Fprintf(b, "  %s of the switches, %s\n\n", count(r.Asked, "combination"), count(len(r.Lanes), "lane"))
 	width := len("lane")
 	for _, l := range r.Lanes {
 		width = max(width, len([]rune(answer.LaneName(bx, l))))

@@ -119,9 +119,14 @@ func tuneLimits(c *cobra.Command, q *tune.Question, within, level, over string) 
 		return usage(fmt.Sprintf("--aim %s is not known", q.Aim), fault.DidYouMean(string(q.Aim), names))
 	}
 	for _, o := range []struct {
-		option string
-		aims   []tune.Aim
-	}{{"reject", []tune.Aim{tune.Rejection}}, {"level", []tune.Aim{tune.Level}}, {"span", []tune.Aim{tune.Flat}}, {"within", []tune.Aim{tune.Rejection, tune.Width, tune.Flat}}} {
+		option, example string
+		aims            []tune.Aim
+	}{
+		{"reject", "--reject 1.53MHz", []tune.Aim{tune.Rejection}},
+		{"level", "--level -20dB", []tune.Aim{tune.Level}},
+		{"span", "--span 7MHz..7.2MHz", []tune.Aim{tune.Flat}},
+		{"within", "--within 3dB", []tune.Aim{tune.Rejection, tune.Width, tune.Flat}},
+	} {
 		var which []string
 		for _, a := range o.aims {
 			which = append(which, "--aim "+string(a))
@@ -131,7 +136,7 @@ func tuneLimits(c *cobra.Command, q *tune.Question, within, level, over string) 
 		case given && !fits:
 			return usage(fmt.Sprintf("--%s means nothing for --aim %s", o.option, q.Aim), "leave it out, or take "+strings.Join(which, " or "))
 		case !given && fits && o.option != "within":
-			return usage(fmt.Sprintf("--aim %s needs --%s", q.Aim, o.option), "")
+			return usage(fmt.Sprintf("--aim %s needs --%s", q.Aim, o.option), "add it, like "+o.example)
 		}
 	}
 	if within != "" {

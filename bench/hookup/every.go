@@ -44,6 +44,28 @@ func tooMany(b *box.Box) error {
 	return fault.New(fault.Request, fmt.Sprintf("the controls of %s have more than %d combinations", b.Name, mostCombinations), "fix some of them with --fix")
 }
 
+// still says what can be asked of a box at which there is nothing to turn.
+func still(b *box.Box, fixed map[string]bool) []string {
+	knobs, free := 0, 0
+	for _, c := range b.Controls {
+		if c.Knob != nil {
+			knobs++
+		}
+		if !fixed[c.Name] {
+			free++
+		}
+	}
+	switch {
+	case len(b.Controls) == 0:
+		return []string{b.Name + " has no controls, so there is nothing to set: these are its figures as it is; other parts, another source or load would change them"}
+	case free == 0:
+		return []string{"every control is fixed, so there is nothing to set: these are the figures of this setting"}
+	case knobs == 0:
+		return []string{b.Name + " has no knobs, so that only the positions of its switches can be compared"}
+	}
+	return nil
+}
+
 // ConnectEvery connects a box. The setting says where the fixed controls stand, and those of OneByOne; first is the frequency
 // in Hz at which the order of elimination is found. Errors are *fault.Error; the switches may have 65,536 combinations.
 func ConnectEvery(b *box.Box, at box.Setting, with *setup.Setup, first float64, fixed map[string]bool) (*Every, error) {
@@ -55,7 +77,7 @@ func ConnectEvery(b *box.Box, at box.Setting, with *setup.Setup, first float64, 
 	e.Axes = slices.DeleteFunc(e.wired.Axes, func(a box.Axis) bool { return fixed[a.Control.Name] })
 	e.OneByOne = slices.DeleteFunc(e.wired.OneByOne, func(c *box.Control) bool { return fixed[c.Name] })
 	e.measured = append(measuredParts(b), with.Measured()...)
-	e.Notices = notices(e.wired.Wired, e.measured)
+	e.Notices = append(notices(e.wired.Wired, e.measured), still(b, fixed)...)
 	for _, c := range b.Controls {
 		if c.Switch == nil {
 			continue

@@ -115,6 +115,9 @@ func (s *Searcher) prove(m *Maximum, e Effort) {
 				next = append(next, now[i:]...)
 				break
 			}
+			if e.Stop != nil && m.Boxes%patience == 0 && e.Stop() {
+				return
+			}
 			b := &now[i]
 			m.Boxes++
 			for k := range middle {

@@ -33,7 +33,13 @@ type Effort struct {
 	Rows  int     // rows along each outer axis of the coarse search, at least 2; 0 means 64. Many axes get fewer.
 	Gap   float64 // how far above the best value the proven bound may lie, relative; 0 means 1e-9
 	Boxes int     // how many boxes the proof may examine; 0 means 200000
+	// Stop ends the proof early where it returns true, as if its budget were used up, and leaves the bound infinite. It is
+	// asked every few dozen boxes; may be nil.
+	Stop func() bool
 }
+
+// patience is how many boxes are examined between two looks at Stop: some tens of microseconds.
+const patience = 64
 
 // mostRows bounds a coarse search: 256 × 256 rows, or 16 along each of four axes.
 const mostRows = 1 << 16

@@ -218,6 +218,28 @@ func TestUnprovenIsHonest(t *testing.T) {
 	}
 }
 
+// A proof that is stopped examines no more boxes, and claims nothing.
+func TestStop(t *testing.T) {
+	r := counting(t, "long proofs", 10)
+	rapid.Check(t, func(t *rapid.T) {
+		f := drawTuner(t, 3, false).functionsOfAll(t)
+		var s Searcher
+		whole := s.Maximum(f, Effort{})
+		if whole.Boxes < 3*patience {
+			return
+		}
+		r.saw(0)
+		asked := 0
+		m := s.Maximum(f, Effort{Stop: func() bool { asked++; return asked == 3 }})
+		if m.Proven || !math.IsInf(m.Bound, 1) || m.Boxes != 2*patience || asked != 3 {
+			t.Fatalf("stopped at the third look: %+v, asked %d times", m, asked)
+		}
+		if again := s.Maximum(f, Effort{Stop: func() bool { return false }}); again.Power != whole.Power || again.Boxes != whole.Boxes || again.Proven != whole.Proven {
+			t.Fatalf("never stopped: %+v, want %+v", again, whole)
+		}
+	})
+}
+
 // functionsOfAll is the function with all contacts open.
 func (s sample) functionsOfAll(t *rapid.T) *Function {
 	return s.functions(t, [][]bool{make([]bool, len(s.contacts))})[0]

@@ -162,11 +162,12 @@ const fewBoxes, manyBoxes = 20000, 200000
 func (a *tuner) strongest(ctx context.Context, l *lane) error {
 	var s multiaffine.Searcher
 	for _, boxes := range []int{fewBoxes, manyBoxes} {
-		if l.best = s.Maximum(&l.h, multiaffine.Effort{Boxes: boxes}); l.best.Proven {
-			break
-		}
+		l.best = s.Maximum(&l.h, multiaffine.Effort{Boxes: boxes, Stop: func() bool { return ctx.Err() != nil }})
 		if err := ctx.Err(); err != nil {
 			return err
+		}
+		if l.best.Proven {
+			break
 		}
 	}
 	if math.IsNaN(l.best.Power) || math.IsInf(l.best.Power, 0) {

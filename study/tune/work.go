@@ -72,25 +72,6 @@ var slides = []int{1, 33, 17, 9, 5}
 // notices say what holds for every answer.
 func (w *work) notices() []string {
 	all := append([]string(nil), w.example.Notices...)
-	knobs, switches, moving := 0, 0, 0
-	for _, c := range w.q.Box.Controls {
-		if c.Knob != nil {
-			knobs++
-		} else {
-			switches++
-		}
-		if !w.q.Fixed[c.Name] {
-			moving++
-		}
-	}
-	switch {
-	case knobs+switches == 0:
-		all = append(all, fmt.Sprintf("%s has no controls, so there is nothing to set; the figures are those of the box as it is", w.q.Box.Name))
-	case moving == 0:
-		all = append(all, "every control is fixed, so there is nothing to set; the figures are those of this setting")
-	case knobs == 0:
-		all = append(all, fmt.Sprintf("%s has no knobs; the best of the %d combinations of its switches is told", w.q.Box.Name, w.asked))
-	}
 	for _, c := range w.sliding {
 		all = append(all, fmt.Sprintf("%s moves parts that do not travel alike; it is asked at %d readings and then closer and closer about the best, so the answer is not proven over its whole scale",
 			c.Name, slides[min(len(w.sliding), len(slides)-1)]))
