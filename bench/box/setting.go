@@ -100,19 +100,61 @@ func (c *Control) read(text string) (Reading, error) {
 	}
 	v, percent, err := quantity.ParseReading(text)
 	if err != nil {
-		what, instead := err.Error(), ""
-		if q, ok := errors.AsType[*quantity.Error](err); ok {
-			what, instead = q.What, q.Instead
-		}
-		return Reading{}, fault.New(fault.Setting, fmt.Sprintf("%s: %s", c.Name, what), instead)
+		return Reading{}, c.misread(err)
 	}
 	if percent && !c.Knob.Percent {
-		return Reading{}, fault.New(fault.Setting, fmt.Sprintf("%s is not marked in percent", c.Name), "give a reading on its scale, "+c.Knob.Scale())
+		return Reading{}, c.noPercent()
 	}
 	if v < min(c.Knob.From, c.Knob.To) || v > max(c.Knob.From, c.Knob.To) {
 		return Reading{}, fault.New(fault.Setting, fmt.Sprintf("%s cannot stand at %s", c.Name, text), "its scale is "+c.Knob.Scale())
 	}
 	return Reading{Number: v}, nil
+}
+
+// SetDoubtful is Set for a reading that need not be certain: "?", "? 5", "? 4 .. 6", "5 ± 0.2". The setting gets the best
+// guess (the middle of bounds, or of the scale), and the quantity says how sure it is, in readings; of a switch it is
+// Exact. Errors are *fault.Error of the kind Setting.
+func (b *Box) SetDoubtful(s Setting, control, text string) (quantity.Quantity, error) {
+	c := b.Control(control)
+	if c == nil || c.Knob == nil || !quantity.Doubtful(text) {
+		return quantity.Quantity{}, b.Set(s, control, text)
+	}
+	q, percent, err := quantity.ParseDoubtfulReading(text)
+	if err != nil {
+		return q, c.misread(err)
+	}
+	if percent && !c.Knob.Percent {
+		return q, c.noPercent()
+	}
+	low, high := min(c.Knob.From, c.Knob.To), max(c.Knob.From, c.Knob.To)
+	guess := q.Value
+	switch q.Form {
+	case quantity.Unknown:
+		guess = (low + high) / 2
+	case quantity.Range, quantity.Bounds:
+		if guess == 0 {
+			guess = (q.Low + q.High) / 2
+		}
+	}
+	outside := func(x float64) bool { return x < low || x > high }
+	if outside(guess) || (q.Low != q.High && (outside(q.Low) || outside(q.High))) {
+		return q, fault.New(fault.Setting, fmt.Sprintf("%s cannot stand at %s", c.Name, text), "its scale is "+c.Knob.Scale())
+	}
+	s[control] = Reading{Number: guess}
+	return q, nil
+}
+
+// misread is the fault for a reading that is no number.
+func (c *Control) misread(err error) error {
+	what, instead := err.Error(), ""
+	if q, ok := errors.AsType[*quantity.Error](err); ok {
+		what, instead = q.What, q.Instead
+	}
+	return fault.New(fault.Setting, fmt.Sprintf("%s: %s", c.Name, what), instead)
+}
+
+func (c *Control) noPercent() error {
+	return fault.New(fault.Setting, fmt.Sprintf("%s is not marked in percent", c.Name), "give a reading on its scale, "+c.Knob.Scale())
 }
 
 // Scale is what is printed round the knob.

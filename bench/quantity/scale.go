@@ -2,6 +2,7 @@ package quantity
 
 import (
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -55,6 +56,11 @@ func ParseDoubtfulReading(text string) (q Quantity, percentage bool, err error) 
 	u := dialUnit(value)
 	q, err = Parse(text, u)
 	return q, u == percent, err
+}
+
+// Doubtful reports whether a text says that its value is not certain: by a question mark or a tolerance.
+func Doubtful(text string) bool {
+	return strings.Contains(text, "?") || slices.ContainsFunc(plusMinus, func(mark string) bool { return strings.Contains(text, mark) })
 }
 
 // dialUnit tells a scale in percent from one in plain numbers.
