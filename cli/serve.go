@@ -8,7 +8,9 @@ import (
 	"os/exec"
 	"os/signal"
 	"runtime"
+	"slices"
 	"strconv"
+	"strings"
 	"syscall"
 	"time"
 
@@ -50,7 +52,7 @@ in memory. It listens on this computer only, on a free port unless --port names 
 			where := "http://" + hosts[0] + "/"
 			fmt.Fprintln(s.out, where)
 			if !address.IP.IsLoopback() {
-				s.notice("note: everyone who reaches %s on this network can see this folder's boxes and change them; use it only where you trust them all", hosts[0])
+				s.notice("note: everyone who reaches %s on this network can see this folder's boxes and change them; use it only where you trust them all", strings.Join(reachable(hosts), " or "))
 			}
 			if len(args) == 0 {
 				s.notice("the demonstration bench is in memory: what you save there lasts until you stop; `knobwise demo DIR` writes it out")
@@ -78,6 +80,19 @@ func openStore(args []string) (web.Store, error) {
 	return web.OpenFolder(args[0])
 }
 
+// reachable are the names that another computer can use.
+func reachable(hosts []string) []string {
+	others := slices.DeleteFunc(slices.Clone(hosts), func(host string) bool {
+		name, _, err := net.SplitHostPort(host)
+		ip := net.ParseIP(name)
+		return err != nil || name == "localhost" || ip != nil && (ip.IsLoopback() || ip.IsLinkLocalUnicast())
+	})
+	if len(others) == 0 {
+		return hosts[:1]
+	}
+	return others
+}
+
 // hostsOf lists the names under which the page may be asked for; the first is the one to tell.
 func hostsOf(address *net.TCPAddr, listen string) []string {
 	port := strconv.Itoa(address.Port)
@@ -98,6 +113,11 @@ func hostsOf(address *net.TCPAddr, listen string) []string {
 	}
 	if net.ParseIP(listen) == nil { // a name
 		hosts = append([]string{net.JoinHostPort(listen, port)}, hosts...)
+	}
+	if address.Port == 80 { // which a browser leaves out
+		for _, host := range hosts {
+			hosts = append(hosts, strings.TrimSuffix(host, ":80"))
+		}
 	}
 	return hosts
 }

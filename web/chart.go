@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"runtime"
 
@@ -28,6 +29,12 @@ func (s *Server) chart(w http.ResponseWriter, r *http.Request) {
 	if len(q.Frequencies) > mostChartLines {
 		fail(w, fault.New(fault.Request, "that is more lines than the page can use", "ask for at most 400; the command makes longer charts"))
 		return
+	}
+	for _, f := range q.Frequencies {
+		if !(f > 0 && f <= mostHertz) {
+			fail(w, fault.New(fault.Request, fmt.Sprintf("%g Hz is no frequency of a bench", f), "give some above zero and up to 1 THz"))
+			return
+		}
 	}
 	ask := chart.Question{
 		Box: a.box, Setup: a.setup, At: a.setting, Frequencies: q.Frequencies, Turn: 1,

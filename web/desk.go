@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path"
 	"slices"
 	"strings"
 	"sync"
@@ -27,7 +28,8 @@ type desk struct {
 	mu    sync.Mutex // guards everything below, and makes writes one at a time
 
 	fingerprint string
-	changes     int // counts the times that anything changed
+	mentioned   []string // files that boxes and setups name
+	changes     int      // counts the times that anything changed
 	boxes       map[string]*reading[*box.Box]
 	setups      map[string]*reading[*setup.Setup]
 }
@@ -37,7 +39,8 @@ type reading[T any] struct {
 	file    string
 	version string // of its bytes as they are now
 	err     *fault.Error
-	good    T // the last reading without error; the zero value where there was none
+	good    T    // the last reading without error; the zero value where there was none
+	gone    bool // from the folder, for now
 }
 
 func newDesk(store Store) *desk {
@@ -57,38 +60,50 @@ func (d *desk) refreshLocked() bool {
 	fsys := d.store.FS()
 	entries, err := fs.ReadDir(fsys, ".")
 	if err != nil {
-		entries = nil // the folder is gone or closed to us: its files are missing, the last good readings stay
+		entries = nil // the folder is gone or closed to us, and so are its files
 	}
 	var names []string
-	var print strings.Builder
 	for _, e := range entries {
-		if e.IsDir() {
-			continue
+		if e.IsDir() || strings.HasPrefix(e.Name(), ".") {
+			continue // a name that begins with a dot is an editor's own, such as its lock
 		}
-		info, err := e.Info()
-		if err != nil {
-			continue
+		// What cannot be looked at is read all the same, for its error.
+		if info, err := fs.Stat(fsys, e.Name()); err != nil || !info.IsDir() {
+			names = append(names, e.Name())
 		}
-		fmt.Fprintf(&print, "%s %d %d\n", e.Name(), info.Size(), info.ModTime().UnixNano())
-		names = append(names, e.Name())
 	}
-	if print.String() == d.fingerprint && d.changes > 0 {
+	print := fingerprint(fsys, append(slices.Clone(names), d.mentioned...))
+	if print == d.fingerprint && d.changes > 0 {
 		return false
 	}
-	d.fingerprint = print.String()
 	d.changes++
 	files := d.files()
-	readAll(d.boxes, files, names, boxEnding, box.Parse)
-	readAll(d.setups, files, names, setupEnding, setup.Parse)
+	mentioned := readAll(d.boxes, files, names, boxEnding, box.Parse)
+	mentioned = append(mentioned, readAll(d.setups, files, names, setupEnding, setup.Parse)...)
+	slices.Sort(mentioned)
+	d.mentioned = slices.Compact(mentioned)
+	d.fingerprint = fingerprint(fsys, append(slices.Clone(names), d.mentioned...))
 	return true
 }
 
-// readAll reads every file with an ending anew: a measured file that one of them names may have changed too.
-func readAll[T any](into map[string]*reading[T], files folder.Files, names []string, ending string, parse func(folder.Files, string, []byte) (T, error)) {
-	for file := range into {
-		if !slices.Contains(names, file) {
-			delete(into, file)
+// fingerprint tells whether any of some files has changed, seen through links.
+func fingerprint(fsys fs.FS, names []string) string {
+	var print strings.Builder
+	for _, name := range names {
+		if info, err := fs.Stat(fsys, name); err == nil {
+			fmt.Fprintf(&print, "%s %d %d\n", name, info.Size(), info.ModTime().UnixNano())
+		} else {
+			fmt.Fprintf(&print, "%s\n", name)
 		}
+	}
+	return print.String()
+}
+
+// readAll reads every file with an ending anew: a measured file that one of them names may have changed too. It returns
+// the files that they name. What has gone is kept aside: an editor may save by moving a file away and writing it anew.
+func readAll[T any](into map[string]*reading[T], files folder.Files, names []string, ending string, parse func(folder.Files, string, []byte) (T, error)) (mentioned []string) {
+	for _, r := range into {
+		r.gone = !slices.Contains(names, r.file)
 	}
 	for _, name := range names {
 		if !strings.HasSuffix(name, ending) {
@@ -105,6 +120,9 @@ func readAll[T any](into map[string]*reading[T], files folder.Files, names []str
 			continue
 		}
 		r.version = versionOf(data)
+		if d, err := document.Parse(name, data); err == nil {
+			mentioned = append(mentioned, filesIn(d.Root)...)
+		}
 		good, err := parse(files, name, data)
 		if err != nil {
 			r.err = asFault(err)
@@ -112,6 +130,21 @@ func readAll[T any](into map[string]*reading[T], files folder.Files, names []str
 		}
 		r.good, r.err = good, nil
 	}
+	return mentioned
+}
+
+// filesIn lists the files that a document names.
+func filesIn(n *document.Node) (all []string) {
+	for _, e := range n.Entries {
+		if e.Key.Text == "file" && e.Value.Kind == document.Scalar && fs.ValidPath(path.Clean(e.Value.Text)) {
+			all = append(all, path.Clean(e.Value.Text))
+		}
+		all = append(all, filesIn(e.Value)...)
+	}
+	for _, item := range n.Items {
+		all = append(all, filesIn(item)...)
+	}
+	return all
 }
 
 func asFault(err error) *fault.Error {
@@ -135,8 +168,8 @@ func look[T comparable](d *desk, from map[string]*reading[T], file string) (snap
 	defer d.mu.Unlock()
 	var nothing T
 	r := from[file]
-	if r == nil || r.good == nothing {
-		return snapshot[T]{}, noSuch(file, r != nil)
+	if r == nil || r.gone || r.good == nothing {
+		return snapshot[T]{}, noSuch(file, r != nil && !r.gone)
 	}
 	return snapshot[T]{r.good, r.version, r.err}, nil
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"math"
 	"net/http"
 	"runtime"
@@ -70,8 +71,8 @@ func (s *Server) place(r *http.Request) (any, error) {
 		return nil, err
 	}
 	f := q.Frequency
-	if !(f > 0) || math.IsInf(f, 0) {
-		return nil, fault.New(fault.Usage, "the frequency is not above zero", "give hertz")
+	if !(f > 0 && f <= mostHertz) {
+		return nil, fault.New(fault.Usage, fmt.Sprintf("%g Hz is no frequency of a bench", f), "give one above zero and up to 1 THz")
 	}
 	fixed := map[string]bool{}
 	for _, c := range a.box.Controls {

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"io"
-	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -26,6 +25,9 @@ func (s *Server) bench(*http.Request) (any, error) {
 	defer d.mu.Unlock()
 	out := Bench{Folder: d.store.Name(), Demo: s.demo, Changes: d.changes, Boxes: []File{}, Setups: []File{}}
 	for _, r := range d.boxes {
+		if r.gone {
+			continue
+		}
 		f := File{File: r.file, Error: problem(r.err)}
 		if r.good != nil {
 			f.Name, f.About = r.good.Name, r.good.About
@@ -33,6 +35,9 @@ func (s *Server) bench(*http.Request) (any, error) {
 		out.Boxes = append(out.Boxes, f)
 	}
 	for _, r := range d.setups {
+		if r.gone {
+			continue
+		}
 		f := File{File: r.file, Error: problem(r.err)}
 		if r.good != nil {
 			f.Name, f.About = r.good.Name, r.good.About
@@ -223,7 +228,7 @@ func (s *Server) prepare(q SweepRequest) (a asked, err error) {
 		case float64:
 			text = strconv.FormatFloat(v, 'g', -1, 64)
 		default:
-			return a, fault.New(fault.Usage, fmt.Sprintf("the position of %s is neither a number nor a word", control), "see web/api.go")
+			return a, fault.New(fault.Usage, fmt.Sprintf("the position of %s is neither a number nor a word", control), "give a reading, or the name of a position")
 		}
 		if err := a.box.Set(a.setting, control, text); err != nil {
 			return a, err
@@ -260,9 +265,23 @@ func (a asked) labels() schematic.Labels {
 	return schematic.Labels{Source: a.setup.Source.Describe(), Load: a.setup.DescribeLoad()}
 }
 
+// mostHertz is far above any bench.
+const mostHertz = 1e12
+
+// answerable reports whether the box can be asked at f Hz. A cursor or a rejection elsewhere is left out, so that one of
+// them does not take the trace away.
+func (a asked) answerable(f float64) bool {
+	return f > 0 && f <= mostHertz && a.hookup.Covers(f, f) == nil
+}
+
 func (a asked) question(q SweepRequest, traces ...sweep.Trace) sweep.Question {
-	out := sweep.Question{Sweep: a.over, Reject: q.Reject, Features: traces}
-	if q.Cursor != nil && *q.Cursor > 0 && !math.IsInf(*q.Cursor, 0) {
+	out := sweep.Question{Sweep: a.over, Features: traces}
+	for _, f := range q.Reject {
+		if a.answerable(f) {
+			out.Reject = append(out.Reject, f)
+		}
+	}
+	if q.Cursor != nil && a.answerable(*q.Cursor) {
 		out.At = []float64{*q.Cursor}
 	} else {
 		out.AtPeak = sweep.LoadVoltage

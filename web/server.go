@@ -133,7 +133,7 @@ func page() http.Handler {
 func onlyHosts(hosts []string, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !slices.Contains(hosts, r.Host) {
-			http.Error(w, "this server answers under its own address only", http.StatusMisdirectedRequest)
+			http.Error(w, "this server answers under its own address only: http://"+hosts[0]+"/", http.StatusMisdirectedRequest)
 			return
 		}
 		next.ServeHTTP(w, r)
@@ -220,7 +220,7 @@ func decode(body io.Reader, into any) error {
 	d := json.NewDecoder(body)
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
-		return fault.New(fault.Usage, "the request cannot be read: "+err.Error(), "see web/api.go")
+		return fault.New(fault.Usage, "the request cannot be read: "+err.Error(), "send what the page of this version sends")
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return fault.New(fault.Usage, "something stands behind the request's JSON", "send one object")

@@ -8,13 +8,13 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"knobwise/bench/fault"
+	"knobwise/bench/folder"
 )
 
 // Store is the folder whose files the page shows and changes. Names are relative to it, with forward slashes; nothing
@@ -58,22 +58,7 @@ func (s *folderStore) Name() string { return s.name }
 func (s *folderStore) FS() fs.FS { return s.root.FS() }
 
 func (s *folderStore) Write(name string, data []byte) error {
-	mode := fs.FileMode(0o644)
-	if info, err := s.root.Stat(name); err == nil {
-		if !info.Mode().IsRegular() {
-			return unwritable(name, errors.New("it is no regular file"))
-		}
-		mode = info.Mode().Perm()
-	}
-	temporary := path.Join(path.Dir(name), "."+path.Base(name)+".part")
-	if err := s.root.WriteFile(temporary, data, mode); err != nil {
-		return unwritable(name, err)
-	}
-	if err := s.root.Rename(temporary, name); err != nil {
-		_ = s.root.Remove(temporary) // the first error is the one to tell
-		return unwritable(name, err)
-	}
-	return nil
+	return folder.WriteWithin(s.root, name, data)
 }
 
 func unwritable(name string, err error) error {

@@ -84,18 +84,27 @@ func (f Files) List(suffix string) ([]string, error) {
 }
 
 func (f Files) open(name string) (fs.File, error) {
-	if f.fsys != nil {
-		return f.fsys.Open(path.Clean(filepath.ToSlash(name)))
-	}
 	// A pipe or a device would make the program wait for ever.
+	if f.fsys != nil {
+		name = path.Clean(filepath.ToSlash(name))
+		info, err := fs.Stat(f.fsys, name)
+		if err := openable(info, err); err != nil {
+			return nil, err
+		}
+		return f.fsys.Open(name)
+	}
 	info, err := os.Stat(name)
-	if err != nil {
+	if err := openable(info, err); err != nil {
 		return nil, err
 	}
-	if !info.Mode().IsRegular() && !info.IsDir() {
-		return nil, errIrregular
-	}
 	return os.Open(name)
+}
+
+func openable(info fs.FileInfo, err error) error {
+	if err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+		return errIrregular
+	}
+	return err
 }
 
 var errIrregular = errors.New("is no regular file")
@@ -106,6 +115,8 @@ func missing(name string, err error) error {
 		what = e.Err.Error()
 	}
 	switch {
+	case strings.Contains(what, "escapes from parent"): // os.Root has no value for it
+		what, instead = "leads out of the folder", "put the file itself there"
 	case errors.Is(err, fs.ErrNotExist):
 		what, instead = "no such file", "check the name and the folder"
 	case errors.Is(err, fs.ErrPermission):

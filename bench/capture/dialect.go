@@ -1,0 +1,213 @@
+package capture
+
+import (
+	"errors"
+	"io"
+	"slices"
+)
+
+const (
+	maxColumns = 256
+	// fewRows is how many rows of numbers may stand above more header lines (a preamble of bare numbers); with more, a line
+	// of words below them is a mistake in the data.
+	fewRows = 2
+)
+
+// headLine is a line of the head that is not blank.
+type headLine struct {
+	number  int
+	text    []byte // without comment sign
+	comment bool
+}
+
+// headLines cuts the head of a file. The last line is left out where the head ends inside it.
+func headLines(name string, head []byte, whole bool) ([]headLine, error) {
+	l := &lines{name: name, buf: head, end: len(head), eof: true}
+	var all []headLine
+	for {
+		line, err := l.next()
+		if errors.Is(err, io.EOF) {
+			return all, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		if !whole && !l.terminated {
+			return all, nil
+		}
+		if isEmpty(line, none) {
+			continue
+		}
+		rest, comment := isComment(line)
+		all = append(all, headLine{l.number, rest, comment})
+	}
+}
+
+// dialect is a way to cut lines into numbers.
+type dialect struct {
+	delimiter, decimal byte
+	width              int     // columns, without empty ones at the end
+	kinds              []class // of each column: isNumber, isText or isVoid
+	start              int     // index of the first row of numbers in the lines of the head
+	skipped            int     // rows of numbers above it
+	score              int     // numbers understood less cells not understood
+}
+
+// guessDialect tries every delimiter with every decimal sign and takes the one that understands most.
+func guessDialect(all []headLine, o *Options) (best dialect, err error) {
+	asked, isAsked := o.delimiter()
+	for _, d := range delimiters {
+		for _, decimal := range []byte{'.', ','} {
+			if isAsked && d.char != asked || o.Decimal != "" && o.Decimal[0] != decimal || d.char == decimal {
+				continue
+			}
+			if t := try(all, d.char, decimal, o.HeaderLines); t.score > best.score {
+				best = t
+			}
+		}
+	}
+	return best, nil
+}
+
+// try looks at the head through one dialect; the score is 0 or less where there are no numbers.
+func try(all []headLine, delimiter, decimal byte, headerLines *int) dialect {
+	d := dialect{delimiter: delimiter, decimal: decimal}
+	rows := make([][]class, len(all))
+	numeric := 0
+	for i, line := range all {
+		if line.comment || headerLines != nil && line.number <= *headerLines {
+			continue
+		}
+		rows[i] = classes(line.text, delimiter, decimal)
+		if slices.Contains(rows[i], isNumber) {
+			numeric++
+		}
+	}
+	if numeric == 0 {
+		return d
+	}
+	d.columns(rows, numeric)
+	if headerLines != nil {
+		d.start = len(all)
+		for i := len(all) - 1; i >= 0 && all[i].number > *headerLines; i-- {
+			if rows[i] != nil {
+				d.start = i
+			}
+		}
+	} else {
+		d.findStart(rows)
+	}
+	for _, row := range rows[d.start:] {
+		for _, c := range row {
+			switch c {
+			case isNumber:
+				d.score++
+			case isBad, isText:
+				d.score--
+			}
+		}
+	}
+	return d
+}
+
+// classes looks at the cells of a line; empty ones at its end are left out.
+func classes(line []byte, delimiter, decimal byte) []class {
+	var row []class
+	for next := 0; next >= 0 && len(row) <= maxColumns; {
+		var cell []byte
+		cell, _, next = cut(line, next, delimiter)
+		row = append(row, classify(cell, decimal))
+	}
+	for len(row) > 0 && row[len(row)-1] == isVoid {
+		row = row[:len(row)-1]
+	}
+	return row
+}
+
+// columns finds the width that most rows have and what each column holds, from the later half of the rows with numbers,
+// where the header's have been left behind.
+func (d *dialect) columns(rows [][]class, numeric int) {
+	widths := make([]int, maxColumns+2)
+	seen := 0
+	later := func(row []class) bool {
+		if !slices.Contains(row, isNumber) {
+			return false
+		}
+		seen++
+		return seen > numeric/2
+	}
+	for _, row := range rows {
+		if later(row) {
+			widths[len(row)]++
+		}
+	}
+	for width, count := range widths {
+		if count >= widths[d.width] {
+			d.width = width
+		}
+	}
+	counts := make([][4]int, d.width)
+	seen = 0
+	for _, row := range rows {
+		if !later(row) || len(row) != d.width {
+			continue
+		}
+		for i, c := range row {
+			counts[i][c]++
+		}
+	}
+	d.kinds = make([]class, d.width)
+	for i, n := range counts {
+		switch {
+		case n[isNumber] > 0 && n[isNumber]+n[isBad] >= n[isText]:
+			d.kinds[i] = isNumber
+		case n[isBad]+n[isText] > 0:
+			d.kinds[i] = isText
+		}
+	}
+}
+
+// findStart finds the first row of numbers.
+func (d *dialect) findStart(rows [][]class) {
+	d.start = -1
+	count := 0
+	for i, row := range rows {
+		switch {
+		case d.isRow(row):
+			if d.start < 0 {
+				d.start = i
+			}
+			count++
+		case d.start >= 0 && count <= fewRows && onlyWords(row) && slices.ContainsFunc(rows[i:], d.isRow):
+			d.skipped += count
+			d.start, count = -1, 0
+		}
+	}
+	if d.start < 0 {
+		d.start = len(rows)
+	}
+}
+
+// isRow tells a row of the table: numbers, or what is meant as such, in all columns that hold numbers. One in the first of
+// them must be there; others may be missing, which reading will complain about.
+func (d *dialect) isRow(row []class) bool {
+	if len(row) != d.width || !slices.Contains(row, isNumber) {
+		return false
+	}
+	first := true
+	for i, kind := range d.kinds {
+		if kind != isNumber {
+			continue
+		}
+		if row[i] == isText || first && row[i] == isVoid {
+			return false
+		}
+		first = false
+	}
+	return true
+}
+
+// onlyWords tells a line of header words.
+func onlyWords(row []class) bool {
+	return slices.Contains(row, isText) && !slices.Contains(row, isNumber) && !slices.Contains(row, isBad)
+}

@@ -1,0 +1,72 @@
+package chirp
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// A FieldError reports a number that no sweep, record or option can have.
+type FieldError struct {
+	Field string  // for example "sweep time"
+	Value float64 // in SI base units
+	Unit  string  // may be empty
+	Want  string  // what to write instead
+}
+
+func (e *FieldError) Error() string {
+	value := strconv.FormatFloat(e.Value, 'g', -1, 64)
+	if e.Unit != "" {
+		value += " " + e.Unit
+	}
+	return fmt.Sprintf("%s is %s: write %s", e.Field, value, e.Want)
+}
+
+// A TransferError reports a frequency at which the network function failed or was not finite.
+type TransferError struct {
+	Frequency float64 // Hz
+	Cause     error   // nil where the function returned NaN or infinity
+}
+
+func (e *TransferError) Error() string {
+	if e.Cause == nil {
+		return fmt.Sprintf("the network function is not finite at %g Hz: give the parts a loss, or limit the frequencies asked", e.Frequency)
+	}
+	return fmt.Sprintf("the network function failed at %g Hz: %v", e.Frequency, e.Cause)
+}
+
+func (e *TransferError) Unwrap() error { return e.Cause }
+
+// A RingError reports a network that rings longer than the largest transform can hold: it has next to no loss, or its
+// function is not that of a causal network.
+type RingError struct {
+	Frequency float64 // Hz, where the segment lies that does not come to rest
+	Waited    float64 // s
+	Left      float64 // what is left then, as a fraction of the largest response
+}
+
+func (e *RingError) Error() string {
+	return fmt.Sprintf("the network still rings %g s after the sweep has passed %g Hz (%.2g of the largest response): give its parts a realistic Q, or ask for a larger tolerance",
+		e.Waited, e.Frequency, e.Left)
+}
+
+// A TooFastError reports a sweep for which a correction of the lag means nothing.
+type TooFastError struct {
+	Rho  float64 // rate over the square of the bandwidth
+	Most float64 // the largest for which the correction is offered
+}
+
+func (e *TooFastError) Error() string {
+	return fmt.Sprintf("the sweep is too fast for a correction of its lag (rate / bandwidth² = %.3g, at most %.3g): sweep at least %.2g times slower",
+		e.Rho, e.Most, e.Rho/e.Most)
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+// positive returns an error where x is not above zero and finite.
+func positive(field string, x float64, unit string) error {
+	if x > 0 && finite(x) {
+		return nil
+	}
+	return &FieldError{field, x, unit, "a finite number above 0"}
+}
