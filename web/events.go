@@ -1,10 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"sync"
 	"time"
+
+	"github.com/coder/websocket"
 )
 
 // broadcast tells every open page that the folder changed.
@@ -38,37 +39,32 @@ func (b *broadcast) tell() {
 	}
 }
 
-// heartbeat keeps a stream alive, and tells a page within this time that the server is gone.
+// heartbeat is how often a page is asked whether it is still there.
 const heartbeat = 10 * time.Second
 
-// stream sends the event `changed` whenever a file of the folder changes: GET /api/events.
+// stream sends a message whenever a file of the folder changes: GET /api/events, a WebSocket, of which a browser keeps as
+// many as it has tabs.
 func (s *Server) stream(w http.ResponseWriter, r *http.Request) {
+	c, err := websocket.Accept(w, r, nil) // refuses a page of another origin
+	if err != nil {
+		return // it has answered
+	}
+	defer c.CloseNow() //nolint:errcheck // the other end may be gone
 	heard, leave := s.events.listen()
 	defer leave()
-	w.Header().Set("Content-Type", "text/event-stream")
-	w.Header().Set("Cache-Control", "no-store")
-	control := http.NewResponseController(w)
-	send := func(text string) bool {
-		if _, err := fmt.Fprint(w, text); err != nil {
-			return false
-		}
-		return control.Flush() == nil
-	}
-	if !send("retry: 500\n\n") {
-		return
-	}
+	ctx := c.CloseRead(r.Context()) // ends with the page and with the server
 	beat := time.NewTicker(heartbeat)
 	defer beat.Stop()
 	for {
 		select {
-		case <-r.Context().Done():
+		case <-ctx.Done():
 			return
 		case <-heard:
-			if !send("event: changed\ndata: {}\n\n") {
+			if write(ctx, c, []byte("changed")) != nil {
 				return
 			}
 		case <-beat.C:
-			if !send(": alive\n\n") {
+			if c.Ping(ctx) != nil {
 				return
 			}
 		}

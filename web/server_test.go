@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
@@ -17,6 +16,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/coder/websocket"
 
 	"knobwise/answer"
 	"knobwise/bench/box"
@@ -356,27 +357,18 @@ func TestServeTellsAndStops(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stopped := make(chan error, 1)
 	go func() { stopped <- s.Serve(ctx, listener) }()
-	response, err := http.Get("http://" + address + "/api/events")
+	page, _, err := websocket.Dial(t.Context(), "ws://"+address+"/api/events", nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer response.Body.Close()
-	lines := bufio.NewScanner(response.Body)
-	if !lines.Scan() || lines.Text() != "retry: 500" {
-		t.Fatalf("the stream begins with %q", lines.Text())
-	}
+	defer page.CloseNow() //nolint:errcheck // the server has gone
 	if err := os.WriteFile(filepath.Join(dir, "new.setup.yaml"), []byte("setup: New\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	heard := false
-	for lines.Scan() {
-		if lines.Text() == "event: changed" {
-			heard = true
-			break
-		}
-	}
-	if !heard {
-		t.Error("the page was not told")
+	soon, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	if _, told, err := page.Read(soon); err != nil || string(told) != "changed" {
+		t.Errorf("the page was told %q, %v", told, err)
 	}
 	stop()
 	select {

@@ -54,7 +54,7 @@ type dialect struct {
 }
 
 // guessDialect tries every delimiter with every decimal sign and takes the one that understands most.
-func guessDialect(all []headLine, o *Options) (best dialect, err error) {
+func guessDialect(all []headLine, o *Options) (best dialect) {
 	asked, isAsked := o.delimiter()
 	for _, d := range delimiters {
 		for _, decimal := range []byte{'.', ','} {
@@ -66,7 +66,7 @@ func guessDialect(all []headLine, o *Options) (best dialect, err error) {
 			}
 		}
 	}
-	return best, nil
+	return best
 }
 
 // try looks at the head through one dialect; the score is 0 or less where there are no numbers.
@@ -108,6 +108,17 @@ func try(all []headLine, delimiter, decimal byte, headerLines *int) dialect {
 		}
 	}
 	return d
+}
+
+// name is the delimiter in words; none where the rows have one column and nothing behind it.
+func (d *dialect) name(all []headLine) string {
+	uses := func(line headLine) bool { return !line.comment && slices.Contains(line.text, d.delimiter) }
+	for _, known := range delimiters {
+		if known.char == d.delimiter && (d.width > 1 || slices.ContainsFunc(all[d.start:], uses)) {
+			return known.name
+		}
+	}
+	return "none"
 }
 
 // classes looks at the cells of a line; empty ones at its end are left out.

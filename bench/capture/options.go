@@ -53,10 +53,10 @@ func (o *Options) check() error {
 		return wrongOption("the number of header lines is negative", "give 0 or more")
 	case o.Axis != "" && o.Axis != Time && o.Axis != Frequency && o.Axis != Index:
 		return wrongOption("an abscissa can not be "+strconv.Quote(string(o.Axis)), "write time, frequency or index")
-	case o.Interval != 0 && (!(o.Interval > 0) || math.IsInf(o.Interval, 0)):
-		return wrongOption("the interval is not above 0 and finite", "give it in seconds, such as 1e-6")
-	case o.Start != nil && (math.IsNaN(*o.Start) || math.IsInf(*o.Start, 0)):
-		return wrongOption("the start is not finite", "give it in seconds, such as 0")
+	case o.Interval != 0 && (!(o.Interval > 0) || o.Interval > maxAbscissa):
+		return wrongOption("the interval is not above 0 and below 1e200", "give it in seconds, such as 1e-6")
+	case o.Start != nil && (!(math.Abs(*o.Start) <= maxAbscissa)):
+		return wrongOption("the start is not between -1e200 and 1e200", "give it in seconds, such as 0")
 	}
 	if d, ok := o.delimiter(); ok && d == ',' && o.Decimal == "," {
 		return wrongOption("the comma can not be delimiter and decimal sign at once", "name another delimiter or the decimal point")

@@ -10,9 +10,9 @@ import (
 // transform of type 2 (Dutt & Rokhlin, SIAM J. Sci. Comput. 14 (1993) 1368; with the Kaiser-Bessel kernel: Jackson et
 // al., IEEE Trans. Med. Imaging 10 (1991) 473). Width and β below leave some 1e-11.
 const (
-	taps       = 12                    // kernel width in samples
+	taps       = 12                           // kernel width in samples
 	kernelBeta = 0.98 * 0.75 * math.Pi * taps // just inside π·taps·(1 - 1/(2·2)), the best for twice the rate
-	kernelRank = 18                    // coefficients per tap
+	kernelRank = 18                           // coefficients per tap
 )
 
 // kernelPieces are the polynomials of the kernel, one per tap, for the fraction u in [0, 1] between two samples, in the

@@ -39,12 +39,12 @@ type table struct {
 
 // tableRange is what a table is made for.
 type tableRange struct {
-	lo, hi           float64 // Hz, everything
-	bandLo, bandHi   float64 // Hz, the swept band
-	lowest, highest  float64 // Hz, where the network may be asked
-	smooth           float64 // Hz, √rate: the width over which the sweep averages the network
-	from, to         float64 // Hz, where the generator stands still
-	tolerance        float64 // of a value, relative to the greatest of the band
+	lo, hi          float64 // Hz, everything
+	bandLo, bandHi  float64 // Hz, the swept band
+	lowest, highest float64 // Hz, where the network may be asked
+	smooth          float64 // Hz, √rate: the width over which the sweep averages the network
+	from, to        float64 // Hz, where the generator stands still
+	tolerance       float64 // of a value, relative to the greatest of the band
 }
 
 // build makes the table. What a panel leaves out counts in full where the generator stands still; elsewhere the sweep

@@ -125,13 +125,81 @@ it('a conflicting save is told and nothing is written; mine can be written into 
   expect(banner).toContain(`${box} was changed meanwhile`)
   const [left, right] = await v.banner().locator('pre').allInnerTexts()
   expect(left.trim()).toBe(theirs.trim())
-  expect(right.trim()).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2').trim())
+  expect(right.trim()).toBe(theirs.replace('Q: 360}\n  C2', 'Q: 123}\n  C2').trim())
   expect(await v.banner().locator('mark').allInnerTexts()).toEqual(left.split('\n').filter((l) => l.includes('C1:')).concat(right.split('\n').filter((l) => l.includes('C1:'))))
   await v.button('Write my changes into it').click()
-  await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+  await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 360}\n  C2', 'Q: 123}\n  C2'))
   await expect.poll(() => v.banner().count()).toBe(0)
   await expect.poll(() => v.changes()).toEqual([])
   await expect.poll(() => v.page.title()).toContain('second floor')
+})
+
+it('what an editor changed elsewhere in the file is no conflict: a save keeps both', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await v.whatIf('C1', 'Q', '123')
+  const theirs = folder.edit(box, '68 pF', '47 pF')
+  await expect.poll(() => v.part('C3').getAttribute('aria-label')).toContain('47 pF')
+  await v.button('Keep in the file').click()
+  await expect.poll(() => folder.read(box)).toBe(theirs.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+  expect(await v.banner().count()).toBe(0)
+})
+
+it('what is changed while a save is on its way stays changed', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  await v.whatIf('C3', 'value', '100 pF')
+  await v.page.route('**/api/file', async (route) => {
+    await new Promise((done) => setTimeout(done, 700))
+    await route.continue()
+  })
+  await v.button('Keep in the file').click()
+  await v.part('C4').click()
+  const field = v.region('What if').getByLabel('value', { exact: true })
+  await field.fill('22 pF')
+  await field.press('Enter')
+  await expect.poll(() => folder.read(box)).toContain('100 pF')
+  await expect.poll(() => v.changes()).toEqual(['C4 value: 22 pF'])
+  expect(folder.read(box)).toContain('15 pF')
+})
+
+it('a conflict about the box leaves the changes of the setup alone', async ({ stage }) => {
+  stage.expect(/status of 409/)
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern + '&setup-change=%2Bload%2Fvalue%3D75+ohm')
+  await acts.conflict(v, folder)
+  await v.button('Take the file, drop my changes').click()
+  await expect.poll(() => v.changes()).toEqual(['load value: 75 ohm'])
+  await acts.conflict(v, folder, 'third floor')
+  await v.choice('Box').selectOption({ label: 'Harbour T' })
+  await expect.poll(() => v.banner().count()).toBe(0)
+  expect(await v.changes()).toEqual(['load value: 75 ohm'])
+})
+
+it('a control that is renamed while it is held lets the page go on', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const { x, y } = await v.face('Input')
+  await v.page.mouse.move(x, y)
+  await v.page.mouse.down()
+  await v.page.mouse.move(x, y - 20)
+  folder.write(box, folder.read(box).replace('  Input:  {knob', '  Left:  {knob').replace('Input: 3.5', 'Left: 3.5'))
+  await v.dial('Left').waitFor()
+  await v.page.mouse.up()
+  await v.dial('Output').focus()
+  await v.page.keyboard.press('End')
+  await expect.poll(() => v.address('knob.Output')).toBe('10')
+})
+
+it('many tabs of one browser work side by side', async ({ stage }) => {
+  const served = await stage.serve(stage.demo())
+  const v = await stage.open(served, tern)
+  const tabs = await Promise.all(Array.from({ length: 9 }, () => v.page.context().newPage()))
+  for (const tab of tabs) {
+    await tab.goto(served.url + tern)
+    await tab.locator('.u-wrap canvas').waitFor()
+  }
+  await Promise.all(tabs.map((tab) => tab.close()))
 })
 
 it('in a conflict the file can be taken, which drops the changes to it', async ({ stage }) => {
@@ -172,7 +240,7 @@ it('a file that changes once more during a conflict is told once more', async ({
   await expect.poll(() => v.banner().locator('pre').first().innerText()).toContain('third floor')
   expect(folder.read(box)).toBe(again)
   await v.button('Write my changes into it').click()
-  await expect.poll(() => folder.read(box)).toBe(again.replace('Q: 400}\n  C2', 'Q: 123}\n  C2'))
+  await expect.poll(() => folder.read(box)).toBe(again.replace('Q: 360}\n  C2', 'Q: 123}\n  C2'))
 })
 
 it('a save onto a file in error is refused, and the changes stay', async ({ stage }) => {

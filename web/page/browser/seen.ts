@@ -104,6 +104,7 @@ export function watch(): void {
     #owed = 0
     constructor(...args: ConstructorParameters<typeof WebSocket>) {
       super(...args)
+      if (!String(args[0]).endsWith('/api/live')) return // it only tells of changes in the folder
       this.addEventListener('message', () => {
         this.#owed--
         ends(true)

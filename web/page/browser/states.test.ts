@@ -81,6 +81,34 @@ it('a range that leaves a measured part keeps the last good trace, and going bac
   await expect.poll(() => v.told()).toEqual(good)
 })
 
+it('a rejection outside what is measured is told, and takes nothing else away', async ({ stage }) => {
+  for (const reject of ['100000000', '1e300', '1000000&reject=1000000']) {
+    const v = await stage.open(await stage.shared(), `?box=tern-point&setup=parapet-wire&cursor=1e300&reject=${reject}`)
+    expect(await v.ink('now')).toBeGreaterThan(100)
+    const rows = v.region('Readings').locator('div', { hasText: 'rejection at' })
+    expect(await rows.count()).toBe(1)
+    expect(await rows.innerText()).toContain(reject.startsWith('1000000&') ? 'dB' : 'not covered by what is measured')
+    await v.dial('Input').focus()
+    await v.page.keyboard.press('End')
+    await v.settled()
+    await expect.poll(() => v.part('C1').getAttribute('aria-label')).toContain('420.0 pF')
+    await rows.getByRole('button').click()
+    await expect.poll(() => rows.count()).toBe(0)
+  }
+})
+
+it('lanes come back with their box', async ({ stage }) => {
+  stage.expect(/status of 422/)
+  const v = await stage.open(await stage.serve(stage.with({ 'bad.box.yaml': 'box: Bad\n' })), '?box=tern-point&setup=bench-50')
+  await v.settled(true)
+  const lanes = await v.page.locator('.lane').count()
+  expect(lanes).toBeGreaterThan(3)
+  await v.choice('Box').selectOption('bad.box.yaml')
+  await v.banner().waitFor()
+  await v.choice('Box').selectOption('tern-point.box.yaml')
+  await expect.poll(() => v.page.locator('.lane').count()).toBe(lanes)
+})
+
 it('the message offers the range that a measured part covers', async ({ stage }) => {
   stage.expect(/status of 422/)
   const v = await stage.open(await stage.serve(stage.with(hard)), '?box=trap&setup=bench-50')

@@ -38,11 +38,11 @@ it('the views are dB, volts, phase and the Smith chart, each drawn', async ({ st
 it('the Smith chart draws (Z − R)/(Z + R) of the impedance at the cursor', async ({ stage }) => {
   const served = await stage.shared()
   const v = await stage.open(served, tern + '&view=smith&cursor=2000000&reference=75')
-  const { sweep } = await served.sweep({ box: 'tern-point.box.yaml', setup: 'bench-50.setup.yaml' })
-  // The chart marks the point of the sweep nearest to the cursor: P. H. Smith, Electronics, January 1939.
-  const f = sweep.frequency_hz as number[]
-  const i = f.reduce((best, hz, j) => (Math.abs(hz - 2e6) < Math.abs(f[best] - 2e6) ? j : best), 0)
-  const [re, im] = [Number(sweep.zin_re_ohm[i]), Number(sweep.zin_im_ohm[i])]
+  const { sweep } = await served.sweep({ box: 'tern-point.box.yaml', setup: 'bench-50.setup.yaml', cursor_hz: 2e6 })
+  // P. H. Smith, Electronics, January 1939.
+  const r = sweep.readings[0]
+  expect(r.frequency_hz).toBe(2e6)
+  const [re, im] = [Number(r.zin_re_ohm), Number(r.zin_im_ohm)]
   const d = (re + 75) ** 2 + im ** 2
   const at = v.page.locator('svg[aria-label^="Smith"] circle.at')
   expect(Number(await at.getAttribute('cx')) / 200).toBeCloseTo(((re - 75) * (re + 75) + im * im) / d, 6)
@@ -236,4 +236,29 @@ it('the reading below the trace follows the pointer', async ({ stage }) => {
   expect(await under.innerText()).toContain(hertz(from + 0.8 * (to - from), 3).slice(0, 3))
   await v.page.mouse.move(1, 1)
   await expect.poll(() => under.innerText()).toBe(still)
+})
+
+it('a pinned trace stays when something else is connected', async ({ stage }) => {
+  const v = await stage.open(await stage.shared(), tern)
+  await v.button('Pin this trace').click()
+  await v.choice('connected:').selectOption({ label: 'Bench, oscilloscope probe' })
+  await v.settled(true)
+  expect(await v.ink('pinned'), 'it does not lie under the trace of now').toBeGreaterThan(50)
+  expect(v.address('pin')).toContain('setup=bench-50')
+})
+
+it('the back button goes back through ranges and cursors, not past them', async ({ stage }) => {
+  const v = await stage.open(await stage.shared(), tern + '&from=1000000&to=2000000')
+  const [a, b] = [await v.place(0.6), await v.place(0.4)]
+  await v.page.keyboard.down('Shift')
+  await v.drag([a, { x: (a.x + b.x) / 2, y: a.y }, b])
+  await v.page.keyboard.up('Shift')
+  await v.settled()
+  expect(Number(v.address('from'))).toBeGreaterThan(1.1e6)
+  await v.page.goBack()
+  await expect.poll(() => v.address('from')).toBe('1000000')
+  const place = await v.place(0.5)
+  await v.page.mouse.dblclick(place.x, place.y)
+  await expect.poll(() => v.address('from')).toBeNull()
+  expect(v.address('cursor'), 'a double click is no click').toBeNull()
 })

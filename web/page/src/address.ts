@@ -12,12 +12,16 @@ export type View = (typeof views)[number]
 export const sides = ['source', 'load'] as const
 export type Side = (typeof sides)[number]
 
-/** A trace that stays while the knobs are turned. */
+/** A trace that stays while the knobs are turned and other things are connected. */
 export interface Pin {
   name: string
   box: string
+  setup: string // empty in an address that was written by hand: the one of now
+  source: string
+  load: string
   setting: Setting
   changes: Change[]
+  setupChanges: Change[]
 }
 
 export interface State {
@@ -131,8 +135,10 @@ export function writeAddress(s: State): string {
   for (const c of s.setupChanges) q.append('setup-change', writeChange(c))
   for (const p of s.pins) {
     const pin = new URLSearchParams({ name: p.name, box: short(p.box, boxEnding) })
+    for (const end of ['setup', 'source', 'load'] as const) if (p[end]) pin.set(end, short(p[end], setupEnding))
     writeSetting(pin, p.setting)
     for (const c of p.changes) pin.append('change', writeChange(c))
+    for (const c of p.setupChanges) pin.append('setup-change', writeChange(c))
     q.append('pin', pin.toString())
   }
   return q.toString()
@@ -157,7 +163,7 @@ export function readAddress(query: string): State {
   s.side = sides.find((v) => v === q.get('side')) ?? s.side
   s.reference = positive(q.get('reference')) ?? s.reference
   s.cursor = positive(q.get('cursor'))
-  s.reject = q.getAll('reject').flatMap((text) => positive(text) ?? [])
+  s.reject = [...new Set(q.getAll('reject').flatMap((text) => positive(text) ?? []))]
   s.changes = readChanges(q, 'change')
   s.setupChanges = readChanges(q, 'setup-change')
   s.pins = q.getAll('pin').map((text) => {
@@ -165,8 +171,12 @@ export function readAddress(query: string): State {
     return {
       name: pin.get('name') ?? '',
       box: long(pin.get('box') ?? '', boxEnding),
+      setup: long(pin.get('setup') ?? '', setupEnding),
+      source: long(pin.get('source') ?? '', setupEnding),
+      load: long(pin.get('load') ?? '', setupEnding),
       setting: readSetting(pin),
       changes: readChanges(pin, 'change'),
+      setupChanges: readChanges(pin, 'setup-change'),
     }
   })
   return s

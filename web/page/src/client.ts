@@ -128,13 +128,27 @@ async function made(response: Promise<Response>, format: string): Promise<Made> 
 export const exported = (q: ExportRequest) => made(ask('export', 'POST', q), q.format)
 export const chartFile = (q: ChartRequest) => made(ask('chart', 'POST', q), q.format)
 
-/** Calls back when the folder changes, and when the stream of events opens and breaks. */
+const socketTo = (path: string) => new WebSocket(new URL('./api/' + path, location.href.replace(/^http/, 'ws')))
+
+/** Calls back when the folder changes, and when the connection that tells it opens and breaks; it is opened again. */
 export function listen(on: { changed: () => void; opened: () => void; broken: () => void }): () => void {
-  const events = new EventSource('./api/events')
-  events.addEventListener('changed', on.changed)
-  events.addEventListener('open', on.opened)
-  events.addEventListener('error', on.broken)
-  return () => events.close()
+  let socket: WebSocket
+  let again: ReturnType<typeof setTimeout>
+  const open = () => {
+    socket = socketTo('events')
+    socket.onopen = on.opened
+    socket.onmessage = on.changed
+    socket.onclose = () => {
+      on.broken()
+      again = setTimeout(open, 500)
+    }
+  }
+  open()
+  return () => {
+    clearTimeout(again)
+    socket.onclose = null
+    socket.close()
+  }
 }
 
 /**
@@ -164,7 +178,7 @@ export class Live {
   }
 
   #open(): void {
-    const socket = new WebSocket(new URL('./api/live', location.href.replace(/^http/, 'ws')))
+    const socket = socketTo('live')
     this.#socket = socket
     socket.onmessage = (e: MessageEvent<string>) => {
       const waiting = this.#waiting

@@ -1,14 +1,14 @@
 // Lists of frequencies as a person writes them: "1.2 MHz, 1.9 MHz" or "1 MHz .. 5 MHz in 9".
 
 import type { Span } from './api'
-import { readFrequency, writeFrequency } from './quantity'
+import { noFrequency, readFrequency, writeFrequency } from './quantity'
 
 const most = 400
 
 /** Reads a list; the answer is the frequencies in Hz, or what is wrong. */
 export function readFrequencies(text: string): number[] | string {
   const out: number[] = []
-  for (const part of text.split(/[,;\n]/).map((p) => p.trim()).filter((p) => p !== '')) {
+  for (const part of text.split(/[;\n]|,(?![0-9])|(?<=[A-Za-z]\s*),/).map((p) => p.trim()).filter((p) => p !== '')) {
     const range = /^(.+?)\s*\.\.\s*(.+?)(?:\s+in\s+(\d+))?$/.exec(part)
     if (range) {
       const [from, to, n] = [readFrequency(range[1]), readFrequency(range[2]), Number(range[3] ?? 9)]
@@ -18,7 +18,7 @@ export function readFrequencies(text: string): number[] | string {
       continue
     }
     const hz = readFrequency(part)
-    if (hz === null) return `${part} is no frequency; write one like 2.3 MHz`
+    if (hz === null) return noFrequency(part)
     out.push(hz)
   }
   if (out.length === 0) return 'name some frequencies, like 1.2 MHz, 1.9 MHz'

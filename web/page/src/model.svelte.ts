@@ -8,6 +8,7 @@ import type {
   Conflict,
   Drawing,
   ExportRequest,
+  Field,
   Lane,
   Lanes,
   Problem,
@@ -29,6 +30,9 @@ import { Steps } from './steps'
 /** What is open beside the trace. */
 export type Panel = { kind: 'part'; name: string } | { kind: 'setup' } | null
 
+/** What undo brings back: the controls and what was changed; and the cursor, where it was set together with them. */
+type Moment = Pick<State, 'setting' | 'changes' | 'setupChanges' | 'cursor'>
+
 /** A trace drawn thin beside the one of now. */
 export interface Beside {
   name: string
@@ -41,6 +45,10 @@ interface BesideWish {
   kind: Beside['kind']
   request: SweepRequest
 }
+
+const same = (a: string[], b: string[]) => a.length === b.length && a.every((k, i) => k === b[i])
+const equal = (a: Change, b: Change) => same(a.path, b.path) && a.text === b.text && a.remove === b.remove
+const fieldsOf = (x: Box | Setup): Field[] => ('parts' in x ? x.parts : x.groups).flatMap((p) => p.fields)
 
 /** How long a drawing may be old while a control moves, in ms; the dials themselves always follow at once. */
 const drawingAge = 120
@@ -66,7 +74,7 @@ export class Model {
   // What went wrong.
   problem = $state.raw<Problem | null>(null)
   lost = $state(false)
-  conflict = $state.raw<{ file: string; changes: Change[]; conflict: Conflict } | null>(null)
+  conflict = $state.raw<{ of: 'changes' | 'setupChanges'; file: string; changes: Change[]; conflict: Conflict } | null>(null)
   notice = $state('')
   // What is open and pointed at.
   panel = $state.raw<Panel>(null)
@@ -76,7 +84,7 @@ export class Model {
   moving = $state(false) // a control is being dragged
   answers = 0 // counts fresh traces, for the measurement of the frame rate
 
-  #steps = new Steps<Setting>({})
+  #steps = new Steps<Moment>({ setting: {}, changes: [], setupChanges: [], cursor: null })
   #drawn = 0
   #told = 0
   #stop: (() => void)[] = []
@@ -89,7 +97,10 @@ export class Model {
     (reply, q) => {
       const whole = q.columns.length > 0 && this.reply ? filled(reply, this.reply) : reply
       if (!whole) return // the range has changed meanwhile, and a whole answer to that is on its way
+      const span = JSON.stringify(whole.span)
+      const moved = this.reply !== null && span !== JSON.stringify(this.reply.span)
       this.reply = reply = whole
+      if (moved && this.beside.length > 0) this.#askOthers() // over the frequencies of now
       const now = performance.now()
       if (!this.moving || now - this.#told > readingAge) {
         this.sweep = reply.sweep
@@ -134,15 +145,6 @@ export class Model {
   /** The readings are those of the trace that is shown: the highest voltage and the highest gain may lie apart. */
   peakOf = $derived(peakOf(this.state.view))
   shares = $derived(new Map<string, Share>((this.budget?.shares ?? []).map((s) => [s.name, s])))
-  /** The index of the sweep's point at the cursor. */
-  point = $derived.by(() => {
-    const f = this.sweep?.frequency_hz
-    const at = this.reading?.frequency_hz
-    if (!f?.length || at == null) return -1
-    let best = 0
-    for (let i = 1; i < f.length; i++) if (Math.abs((f[i] ?? 0) - at) < Math.abs((f[best] ?? 0) - at)) best = i
-    return best
-  })
   /** What is looked at: the range of the address, else that of the setup. */
   span = $derived<Span>(
     this.state.span ?? {
@@ -207,20 +209,24 @@ export class Model {
       this.bench = bench
       const other = this.box?.file !== boxFile
       if (other || this.setup?.file !== setupFile) this.#sweeps.forget()
-      if (box.status === 'fulfilled' && box.value) this.box = box.value
+      if (box.status === 'fulfilled' && box.value) {
+        this.#rebase(this.box, box.value, this.state.changes)
+        this.box = box.value
+      }
       else if (other) {
         this.box = null
-        this.lanes = null
         this.drawing = null
         this.reply = null
         this.sweep = null
       }
-      if (setup.status === 'fulfilled' && setup.value) this.setup = setup.value
-      else if (this.setup?.file !== setupFile) this.setup = null
+      if (setup.status === 'fulfilled' && setup.value) {
+        this.#rebase(this.setup, setup.value, this.state.setupChanges)
+        this.setup = setup.value
+      } else if (this.setup?.file !== setupFile) this.setup = null
       const refused = [box, setup].find((r) => r.status === 'rejected')
       if (refused?.status === 'rejected') this.problem = (refused.reason as client.Refused).problem
       this.state = { ...this.state, box: boxFile, setup: setupFile, setting: this.#complete(this.state.setting) }
-      if (other) this.#steps.restart(this.state.setting)
+      if (other) this.#steps.restart(this.#moment())
       this.#sayUndo()
       this.#write(false)
       this.#known.clear()
@@ -231,6 +237,18 @@ export class Model {
     } catch (error) {
       if (turn === this.#opening) this.#failed(error)
     }
+  }
+
+  #based = new Map<string, string>()
+
+  /**
+   * Notes the version of a file that its changes are made to: the newest, unless the file now has another text where one of
+   * them stands. Keeping it then is a conflict, which the server tells.
+   */
+  #rebase(before: Box | Setup | null, now: Box | Setup, changes: Change[]): void {
+    const texts = (x: Box | Setup) => changes.map((c) => fieldsOf(x).find((f) => same(f.path, c.path))?.text ?? '')
+    if (before?.file === now.file && this.#based.has(now.file) && !same(texts(before), texts(now))) return
+    this.#based.set(now.file, now.version)
   }
 
   /** Every control of the box, at what was asked for or else where the box starts. */
@@ -285,13 +303,30 @@ export class Model {
     const wishes: BesideWish[] = s.pins.map((p) => ({
       name: p.name,
       kind: 'pinned',
-      request: { ...plain, box: p.box, setting: p.setting, changes: p.changes },
+      request: {
+        ...plain,
+        // What was connected when it was pinned, over the frequencies of now.
+        ...(p.setup ? { setup: p.setup, source: p.source, load: p.load, setup_changes: p.setupChanges } : {}),
+        span: s.span ?? this.reply?.span ?? null,
+        box: p.box,
+        setting: p.setting,
+        changes: p.changes,
+      },
     }))
     if (this.changed > 0) {
       // The span stays that of the changed sweep, so that both stand over the same frequencies.
       wishes.push({ name: 'as filed', kind: 'filed', request: { ...plain, changes: [], setup_changes: [], span: s.span ?? this.reply?.span ?? null } })
     }
     if (wishes.length > 0 || this.beside.length > 0) this.#others.want(wishes)
+  }
+
+  /** Takes the lanes away, and what else belongs to the box that was shown. */
+  #forgetLanes(): void {
+    this.#lanesKey = ''
+    this.lanes = this.chart = null
+    this.lanesProblem = ''
+    for (const a of [this.#lanesAbort, this.#placeAbort, this.#chartAbort]) a.abort()
+    this.lanesDone = this.chartDone = 1
   }
 
   #lanesKey = ''
@@ -350,6 +385,7 @@ export class Model {
 
   /** Puts one control somewhere. mark groups what belongs together into one step of undo. */
   set(control: string, at: number | string, mark: string): void {
+    if (this.box && this.box.file !== this.state.box) return // another box is on its way
     this.#placeAbort.abort() // who turns a knob no longer waits for it to be set
     if (this.state.setting[control] === at) return
     this.state = { ...this.state, setting: { ...this.state.setting, [control]: at } }
@@ -368,8 +404,13 @@ export class Model {
     }
   }
 
+  #moment(): Moment {
+    const { setting, changes, setupChanges, cursor } = this.state
+    return { setting, changes, setupChanges, cursor }
+  }
+
   #step(mark: string): boolean {
-    const fresh = this.#steps.record(this.state.setting, mark, performance.now())
+    const fresh = this.#steps.record(this.#moment(), mark, performance.now())
     this.#sayUndo()
     return fresh
   }
@@ -379,13 +420,17 @@ export class Model {
     this.canRedo = this.#steps.canRedo
   }
 
-  undo = (): void => this.#travel(this.#steps.undo())
-  redo = (): void => this.#travel(this.#steps.redo())
+  undo = (): void => this.#travel((steps) => steps.undo())
+  redo = (): void => this.#travel((steps) => steps.redo())
 
-  #travel(setting: Setting | null): void {
+  #travel(way: (steps: Steps<Moment>) => Moment | null): void {
+    const from = this.#steps.present
+    const to = way(this.#steps)
     this.#sayUndo()
-    if (!setting) return
-    this.state = { ...this.state, setting: this.#complete(setting) }
+    if (!to) return
+    // A cursor that was put somewhere since stays there.
+    const cursor = this.state.cursor === from.cursor ? to.cursor : this.state.cursor
+    this.state = { ...this.state, ...to, cursor, setting: this.#complete(to.setting) }
     this.#write(true)
     this.ask()
   }
@@ -395,8 +440,8 @@ export class Model {
   chooseBox(file: string): void {
     this.panel = null
     this.problem = null
-    this.chart = null
-    this.lanes = null
+    this.conflict = null
+    this.#forgetLanes()
     this.state = { ...this.state, box: file, setting: {}, changes: [], cursor: null }
     this.#write(true)
     void this.open()
@@ -405,6 +450,7 @@ export class Model {
   chooseSetup(file: string): void {
     if (this.panel?.kind === 'setup') this.panel = null
     this.problem = null
+    this.conflict = null
     this.state = { ...this.state, setup: file, source: '', load: '', setupChanges: [], span: null, cursor: null }
     this.#write(true)
     void this.open()
@@ -427,14 +473,24 @@ export class Model {
   refer(reference: number): void {
     this.#change({ reference })
   }
-  /** Another range; fresh says whether the back button stops here. */
-  range(span: Span | null, fresh = true): void {
-    this.#change({ span }, fresh)
+  /** Another range. The back button stops before moves in a row that have one mark. */
+  range(span: Span | null, mark = ''): void {
+    this.#change({ span }, this.#first(mark))
     this.ask()
   }
-  cursorAt(hz: number | null, fresh = true): void {
-    this.#change({ cursor: hz }, fresh)
+  cursorAt(hz: number | null, mark = ''): void {
+    this.#change({ cursor: hz }, this.#first(mark))
     this.ask()
+  }
+
+  #row = { mark: '', at: 0 }
+
+  /** Whether this is the first of moves in a row: they have one mark and follow each other within a second. */
+  #first(mark: string): boolean {
+    const now = performance.now()
+    const first = mark === '' || mark !== this.#row.mark || now - this.#row.at > 1000
+    this.#row = { mark, at: now }
+    return first
   }
   reject(hz: number[]): void {
     this.#change({ reject: hz })
@@ -450,7 +506,9 @@ export class Model {
       })
       .join(', ')
     const name = (where || this.box?.name || 'pinned') + (s.changes.length > 0 ? ', changed' : '')
-    this.#change({ pins: [...s.pins, { name, box: s.box, setting: s.setting, changes: s.changes }] })
+    this.#change({
+      pins: [...s.pins, { name, box: s.box, setup: s.setup, source: s.source, load: s.load, setting: s.setting, changes: s.changes, setupChanges: s.setupChanges }],
+    })
     this.ask()
   }
   unpin(i: number): void {
@@ -461,11 +519,11 @@ export class Model {
     this.#change({ pins: this.state.pins.map((p, j) => (j === i ? { ...p, name } : p)) })
     this.ask()
   }
-  /** Sets the knobs as a pin has them. */
+  /** Sets the box as a pin has it; what is connected stays. Undo brings back what was. */
   recall(pin: Pin): void {
     if (pin.box !== this.state.box) return
     this.state = { ...this.state, setting: this.#complete(pin.setting), changes: pin.changes }
-    this.#step('recall')
+    this.#step('recall ' + performance.now())
     this.#write(true)
     this.ask()
   }
@@ -475,57 +533,71 @@ export class Model {
   /** Changes one value of the box or the setup, not in its file. filed is what the file has there. */
   whatIf(of: 'box' | 'setup', path: string[], text: string, filed: string): void {
     const key = of === 'box' ? 'changes' : 'setupChanges'
-    const same = (c: Change) => c.path.length === path.length && c.path.every((k, i) => k === path[i])
-    const rest = this.state[key].filter((c) => !same(c))
+    const filedNow = of === 'box' ? this.box : this.setup
+    if (filedNow && this.state[key].length === 0) this.#based.set(filedNow.file, filedNow.version)
+    const rest = this.state[key].filter((c) => !same(c.path, path))
     const change = text.trim() === filed ? [] : [{ path, text: text.trim(), remove: text.trim() === '' }]
     this.#change({ [key]: [...rest, ...change] })
+    this.#step('what if ' + performance.now())
     this.ask()
   }
   drop(of: 'box' | 'setup', c: Change): void {
     const key = of === 'box' ? 'changes' : 'setupChanges'
     this.#change({ [key]: this.state[key].filter((x) => x !== c) })
+    this.#step('drop ' + performance.now())
     this.ask()
   }
   dropAll(): void {
     this.#change({ changes: [], setupChanges: [] })
+    this.#step('drop ' + performance.now())
     this.ask()
   }
 
   /** Writes the changes into their files. */
   async keep(): Promise<void> {
     const s = this.state
-    if (this.box && s.changes.length > 0 && !(await this.#save(this.box.file, this.box.version, s.changes))) return
-    if (this.setup && s.setupChanges.length > 0) await this.#save(this.setup.file, this.setup.version, s.setupChanges)
+    if (s.changes.length > 0 && !(await this.#save('changes', s.box, this.#based.get(s.box) ?? '', s.changes))) return
+    if (s.setupChanges.length > 0) await this.#save('setupChanges', s.setup, this.#based.get(s.setup) ?? '', s.setupChanges)
   }
 
   /** Writes the changes into a file that was changed meanwhile, as it is now. */
   async keepBoth(): Promise<void> {
     const c = this.conflict
-    if (c && (await this.#save(c.file, c.conflict.version, c.changes))) this.notice = `${c.file}: both kept`
+    if (c && (await this.#save(c.of, c.file, c.conflict.version, c.changes))) this.notice = `${c.file}: both kept`
   }
   /** Takes the file as it is now and drops the page's changes to it. */
   takeTheirs(): void {
-    const file = this.conflict?.file
+    const c = this.conflict
+    if (!c) return
     this.conflict = null
-    this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+    this.#settle(c.of, c.file, c.changes)
     void this.open()
   }
 
-  async #save(file: string, version: string, changes: Change[]): Promise<boolean> {
+  async #save(of: 'changes' | 'setupChanges', file: string, version: string, changes: Change[]): Promise<boolean> {
     try {
-      await client.save({ file, version, changes })
+      const { version: now } = await client.save({ file, version, changes })
+      this.#based.set(file, now)
       this.conflict = null
       // First the file as it is now, then without the changes: their fields would show the old values in between.
       await this.open()
-      this.#change(file === this.state.box ? { changes: [] } : { setupChanges: [] })
+      this.#settle(of, file, changes)
       this.ask()
       this.notice = this.bench?.demo ? `${file} changed in memory` : `${file} written`
       return true
     } catch (error) {
-      if (error instanceof client.Changed) this.conflict = { file, changes, conflict: error.conflict }
+      if (error instanceof client.Changed) this.conflict = { of, file, changes, conflict: error.conflict }
       else this.#failed(error)
       return false
     }
+  }
+
+  /** Takes away changes that are settled; what was changed since, or belongs to another file, stays. */
+  #settle(of: 'changes' | 'setupChanges', file: string, settled: Change[]): void {
+    if (file !== (of === 'changes' ? this.state.box : this.state.setup)) return
+    this.#change({ [of]: this.state[of].filter((c) => !settled.some((x) => equal(x, c))) })
+    this.#steps.restart(this.#moment()) // what is in the file now cannot be undone here
+    this.#sayUndo()
   }
 
   /** Asks for a file and hands it to the browser. */

@@ -70,14 +70,24 @@ export function impedance(re: number | null | undefined, im: number | null | und
   return `${re < 0 ? '−' : ''}${part(re)} ${im < 0 ? '−' : '+'} j${part(im)} ${unit}`
 }
 
-const units: Record<string, number> = { '': 1e6, hz: 1, khz: 1e3, mhz: 1e6, ghz: 1e9 }
+const units: Record<string, number> = { Hz: 1, kHz: 1e3, MHz: 1e6, GHz: 1e9 }
 
-/** Reads a frequency; a bare number is in MHz. Null where it is none or not above zero. */
+/** Reads a frequency with its unit, as the command does; null where it is none or not above zero. */
 export function readFrequency(text: string): number | null {
-  const m = /^\s*([0-9]*\.?[0-9]+(?:e[+-]?[0-9]+)?)\s*([kmg]?hz)?\s*$/i.exec(text.replace(',', '.'))
-  if (!m) return null
-  const value = Number(m[1]) * units[(m[2] ?? '').toLowerCase()]
+  const m = /^\s*([0-9]*\.?[0-9]+(?:e[+-]?[0-9]+)?)\s*([A-Za-z]+)\s*$/.exec(text)
+  const scale = m ? units[m[2]] : undefined
+  if (!m || scale === undefined) return null
+  const value = Number(m[1]) * scale
   return Number.isFinite(value) && value > 0 ? value : null
+}
+
+/** What is wrong with a text that readFrequency refuses. */
+export function noFrequency(text: string): string {
+  const t = text.trim()
+  if (t === '') return 'write a frequency like 1.53 MHz'
+  if (/^[0-9.]+$/.test(t)) return `${t} needs its unit: ${t} MHz or ${t} kHz?`
+  if (/[0-9],[0-9]/.test(t)) return `${t}: write the decimals behind a point`
+  return `${t} is no frequency; write one like 2.3 MHz`
 }
 
 /** A frequency to be edited: shorter than at full precision, and read back to the same within 1e-9. */

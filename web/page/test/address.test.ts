@@ -14,8 +14,8 @@ const full: State = {
   cursor: 2_310_000.125,
   reject: [1.53e6, 909e3],
   pins: [
-    { name: 'Input 3, wide & "good"', box: 'tern-point.box.yaml', setting: { Input: 3, Range: 'a=b' }, changes: [] },
-    { name: '', box: 'odd.box.yaml', setting: {}, changes: [{ path: ['parts', 'C=1/2\\', 'value'], text: '? 10 pF .. 20 pF', remove: false }] },
+    { name: 'Input 3, wide & "good"', box: 'tern-point.box.yaml', setup: 'bench-50.setup.yaml', source: 'short-wire.setup.yaml', load: '', setting: { Input: 3, Range: 'a=b' }, changes: [], setupChanges: [{ path: ['load', 'value'], text: '75 ohm', remove: false }] },
+    { name: '', box: 'odd.box.yaml', setup: '', source: '', load: '', setupChanges: [], setting: {}, changes: [{ path: ['parts', 'C=1/2\\', 'value'], text: '? 10 pF .. 20 pF', remove: false }] },
   ],
   changes: [
     { path: ['parts', 'L1', 'Q'], text: '180 at 2 MHz = so', remove: false },

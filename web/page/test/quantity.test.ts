@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { decibel, degrees, hertz, impedance, none, percent, ratio, readFrequency, si, writeFrequency } from '../src/quantity'
+import { decibel, degrees, hertz, impedance, noFrequency, none, percent, ratio, readFrequency, si, writeFrequency } from '../src/quantity'
 
 // Prefixes after the SI Brochure (9th edition, table 7); a space between number and unit (section 5.4.3).
 describe('si', () => {
@@ -58,14 +58,19 @@ describe('small forms', () => {
 describe('frequencies', () => {
   it.each([
     ['2.31 MHz', 2.31e6],
-    ['2.31', 2.31e6],
-    ['2,31 mhz', 2.31e6],
     ['500kHz', 5e5],
     ['50 Hz', 50],
     ['1.2 GHz', 1.2e9],
-    ['.5', 5e5],
+    ['.5 MHz', 5e5],
+    ['1e3 kHz', 1e6],
   ])('%s', (text, hz) => expect(readFrequency(text)).toBeCloseTo(hz, 3))
-  it.each(['', 'MHz', '2 m', '-1', '0', '1e400', '2.3.4', '1 MHz 2'])('refuses %j', (text) => expect(readFrequency(text)).toBeNull())
+  it.each(['', 'MHz', '2 m', '2.31', '2,31 MHz', '1,000 kHz', '3 mHz', '2.31 mhz', '-1 MHz', '-1', '0', '1e400', '2.3.4', '1 MHz 2'])('refuses %j', (text) => expect(readFrequency(text)).toBeNull())
+  it('says what is wrong with the others', () => {
+    expect(noFrequency('2.31')).toBe('2.31 needs its unit: 2.31 MHz or 2.31 kHz?')
+    expect(noFrequency(' 2,31 MHz')).toContain('behind a point')
+    expect(noFrequency('')).toContain('like 1.53 MHz')
+    expect(noFrequency('3 mHz')).toContain('3 mHz is no frequency')
+  })
   it('come back as they were written', () => {
     for (const hz of [1, 50, 999.5, 12_345.678, 1e5, 2_051_420.096, 1.23456789e9]) {
       expect(Math.abs((readFrequency(writeFrequency(hz)) ?? 0) / hz - 1)).toBeLessThan(1e-8)

@@ -1,0 +1,10 @@
+package chirp
+
+import (
+	"os"
+	"testing"
+
+	"knobwise/internal/seeded"
+)
+
+func TestMain(m *testing.M) { os.Exit(seeded.Run(m, 1915, 100)) }
