@@ -7,6 +7,7 @@ import (
 	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -357,4 +358,48 @@ func TestWrongQuestions(t *testing.T) {
 func isFault(err error, kind fault.Kind) bool {
 	f, ok := errors.AsType[*fault.Error](err)
 	return ok && f.Kind == kind
+}
+
+// Gaps end where lanes begin, however many points the sweep has; every use lies in a range of its lane, and no two overlap.
+func TestGapsAndUse(t *testing.T) {
+	gaps, uses := 0, 0
+	for _, c := range [][2]string{{"tern-point", "bench-50"}, {"lamp-room", "short-wire"}, {"harbour-t", "bench-probe"}} {
+		b, st := loaded(t, c[0]+".box.yaml", c[1]+".setup.yaml")
+		var before []Range
+		for _, points := range []int{101, 401} {
+			over := st.Sweep
+			over.Points = points
+			r := run(t, Question{Box: b, Setup: st, Over: over})
+			for _, g := range r.Gaps {
+				gaps++
+				for _, l := range r.Lanes {
+					for _, own := range l.Ranges {
+						if own.Low < own.High && own.Low < g.High && own.High > g.Low {
+							t.Errorf("%v: a gap %v where a lane has %v", c, g, own)
+						}
+					}
+				}
+			}
+			for i, u := range r.Use {
+				uses++
+				if i > 0 && u.Low < r.Use[i-1].High {
+					t.Errorf("%v: uses %v and %v overlap", c, r.Use[i-1], u)
+				}
+				if !slices.ContainsFunc(r.Lanes[u.Lane].Ranges, func(own Range) bool { return own.Low <= u.Low && u.High <= own.High }) {
+					t.Errorf("%v: use %v outside %v", c, u, r.Lanes[u.Lane].Ranges)
+				}
+			}
+			if points == 401 && len(before) == len(r.Gaps) {
+				for i, g := range r.Gaps {
+					if math.Abs(g.Low-before[i].Low) > 3e-3*g.Low || math.Abs(g.High-before[i].High) > 3e-3*g.High {
+						t.Errorf("%v: the gap %v with 401 points is %v with 101", c, g, before[i])
+					}
+				}
+			}
+			before = r.Gaps
+		}
+	}
+	if gaps < 4 || uses < 8 {
+		t.Errorf("%d gaps and %d uses", gaps, uses)
+	}
 }

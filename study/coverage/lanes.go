@@ -311,11 +311,6 @@ func (r *Result) choose() {
 		}
 		switch {
 		case best < 0:
-			if n := len(r.Gaps); current < 0 && i > 0 && n > 0 {
-				r.Gaps[n-1].High = f
-			} else {
-				r.Gaps = append(r.Gaps, Range{f, f})
-			}
 		case best == current:
 			r.Use[len(r.Use)-1].High = f
 		default:
@@ -323,5 +318,49 @@ func (r *Result) choose() {
 		}
 		current = best
 	}
-	slices.SortStableFunc(r.Gaps, func(a, b Range) int { return cmp.Compare(a.Low, b.Low) })
+	r.sharpen()
+	r.Gaps = r.gaps()
+}
+
+// sharpen takes the ends of uses from points of the sweep to where the lane itself begins and ends, or to where the next
+// lane takes over.
+func (r *Result) sharpen() {
+	for i := range r.Use {
+		u := &r.Use[i]
+		for _, own := range r.Lanes[u.Lane].Ranges {
+			if own.Low > u.High || own.High < u.Low {
+				continue
+			}
+			low, high := r.Over.From, r.Over.To
+			if i > 0 {
+				low = r.Use[i-1].High
+			}
+			if i+1 < len(r.Use) {
+				high = r.Use[i+1].Low
+			}
+			u.Low, u.High = min(u.Low, max(own.Low, low)), max(u.High, min(own.High, high))
+		}
+	}
+}
+
+// gaps are what is left of the sweep between the ranges of all lanes.
+func (r *Result) gaps() (all []Range) {
+	var ranges []Range
+	for _, l := range r.Lanes {
+		for _, own := range l.Ranges {
+			if own.Low < own.High {
+				ranges = append(ranges, own)
+			}
+		}
+	}
+	slices.SortFunc(ranges, func(a, b Range) int { return cmp.Compare(a.Low, b.Low) })
+	reached := r.Over.From
+	for _, own := range append(ranges, Range{r.Over.To, r.Over.To}) {
+		// Ranges are exact to a thousandth of a step: what is narrower is no gap.
+		if own.Low-reached > (r.Over.To-r.Over.From)/float64(len(r.Frequency))/100 {
+			all = append(all, Range{reached, own.Low})
+		}
+		reached = max(reached, own.High)
+	}
+	return all
 }

@@ -152,7 +152,7 @@ export function options(p: Plan): Omit<uPlot.Options, 'hooks' | 'cursor'> {
   const range: Record<Curves, uPlot.Range.Function> = {
     dB: (_u, min, max) => {
       const high = Math.ceil(((max ?? 0) + 0.5) / 6) * 6
-      return [Math.min(Math.max(Math.floor(((min ?? 0) - 0.5) / 6) * 6, high - 66), high - 12), high]
+      return [Math.min(Math.max(Math.floor(((min ?? 0) - 0.5) / 6) * 6, high - 96), high - 12), high]
     },
     volts: (_u, _min, max) => [0, top(max ?? 0)],
     phase: () => [-180, 180],

@@ -39,6 +39,9 @@ export function decibel(value: number | null | undefined, decimals = 1): string 
   return `${Number(text) === 0 ? Math.abs(value).toFixed(decimals) : (value > 0 ? '+' : '') + signed(text)} dB`
 }
 
+/** The voltage of a level in decibels over 1 V. */
+export const volts = (db: number | null | undefined) => (isNumber(db) ? si(10 ** (db / 20), 'V') : none)
+
 export function degrees(value: number | null | undefined): string {
   return isNumber(value) ? `${signed(value.toFixed(1).replace(/^-0\.0$/, '0.0'))}°` : none
 }
