@@ -41,7 +41,7 @@ func (f Files) Read(name string) ([]byte, error) {
 		return nil, missing(name, err)
 	}
 	if info.IsDir() {
-		return nil, &fault.Error{Kind: fault.Missing, Place: fault.Place{File: name}, What: "is a folder where a file belongs", Instead: "name a file in it"}
+		return nil, isFolder(name)
 	}
 	data, err := io.ReadAll(io.LimitReader(file, most+1))
 	if err != nil {
@@ -51,6 +51,26 @@ func (f Files) Read(name string) ([]byte, error) {
 		return nil, &fault.Error{Kind: fault.Missing, Place: fault.Place{File: name}, What: fmt.Sprintf("the file has more than %d MB", most>>20), Instead: "is this the right file?"}
 	}
 	return data, nil
+}
+
+// Open opens a file of any size, to be read as a stream. Errors are *fault.Error of the kind Missing.
+func (f Files) Open(name string) (io.ReadCloser, error) {
+	file, err := f.open(name)
+	if err != nil {
+		return nil, missing(name, err)
+	}
+	if info, err := file.Stat(); err != nil || info.IsDir() {
+		_ = file.Close() // opened for reading: nothing can be lost
+		if err != nil {
+			return nil, missing(name, err)
+		}
+		return nil, isFolder(name)
+	}
+	return file, nil
+}
+
+func isFolder(name string) error {
+	return &fault.Error{Kind: fault.Missing, Place: fault.Place{File: name}, What: "is a folder where a file belongs", Instead: "name a file in it"}
 }
 
 // Beside is the name of a file that another file names relative to itself.

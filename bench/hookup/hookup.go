@@ -64,25 +64,38 @@ func notices(w *box.Wired, files []*measured.Ports) []string {
 // Covers refuses a sweep from low to high Hz that leaves the range of a measured file.
 func (h *Hookup) Covers(low, high float64) error { return covers(h.measured, low, high) }
 
+// Range is from where to where, in Hz, every measured file covers: 0 and 0 where there is none.
+func (h *Hookup) Range() (low, high float64) {
+	if len(h.measured) == 0 {
+		return 0, 0
+	}
+	c := common(h.measured)
+	return c.First, c.Last
+}
+
 // Outside is the cause of a fault that Covers reports: from First to Last, in Hz, every measured file covers.
 type Outside struct{ First, Last float64 }
 
 func (o *Outside) Error() string { return "outside the range of a measured file" }
 
-func covers(files []*measured.Ports, low, high float64) error {
-	hz := func(f float64) string { return quantity.FormatExact(f, quantity.Hertz) }
-	common := &Outside{0, math.Inf(1)}
+func common(files []*measured.Ports) *Outside {
+	all := &Outside{0, math.Inf(1)}
 	for _, m := range files {
 		first, last := m.Range()
-		common.First, common.Last = max(common.First, first), min(common.Last, last)
+		all.First, all.Last = max(all.First, first), min(all.Last, last)
 	}
+	return all
+}
+
+func covers(files []*measured.Ports, low, high float64) error {
+	hz := func(f float64) string { return quantity.FormatExact(f, quantity.Hertz) }
 	for _, m := range files {
 		if first, last := m.Range(); low < first || high > last {
 			return &fault.Error{
 				Kind:    fault.Request,
 				What:    fmt.Sprintf("the sweep runs from %s to %s, but %s covers only %s to %s", hz(low), hz(high), m.File, hz(first), hz(last)),
 				Instead: "sweep inside it, or measure further",
-				Cause:   common,
+				Cause:   common(files),
 			}
 		}
 	}
