@@ -63,12 +63,6 @@ func TuningChartCSV(b *box.Box, r *chart.Result) []byte {
 		header = append(header, c.Name)
 	}
 	_ = w.Write(append(header, "insertion_gain_db", "transducer_gain_db", "given_up_db", "peak_hz", "bandwidth_hz", "turned")) // memory does not fail
-	cell := func(v float64) string {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return ""
-		}
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
 	for _, l := range r.Lines {
 		row := []string{cell(l.Frequency)}
 		for _, c := range b.Controls {
@@ -78,4 +72,12 @@ func TuningChartCSV(b *box.Box, r *chart.Result) []byte {
 	}
 	w.Flush()
 	return out.Bytes()
+}
+
+// cell is a number in full precision; one that does not exist is an empty cell.
+func cell(v float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
 }

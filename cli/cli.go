@@ -70,7 +70,7 @@ Write down what is inside as a box file and what is connected as a setup file, o
 	root.AddGroup(&cobra.Group{ID: "ask", Title: "Questions:"}, &cobra.Group{ID: "files", Title: "Files:"})
 	root.SetHelpCommandGroupID("files")
 	root.SetCompletionCommandGroupID("files")
-	root.AddCommand(sweepCommand(s), coverageCommand(s), tuneCommand(s), chartCommand(s), drawCommand(s), serveCommand(s), checkCommand(s), demoCommand(s), kindsCommand(s), schemaCommand(s))
+	root.AddCommand(sweepCommand(s), coverageCommand(s), tuneCommand(s), chartCommand(s), measureCommand(s), simulateCommand(s), drawCommand(s), serveCommand(s), checkCommand(s), demoCommand(s), kindsCommand(s), schemaCommand(s))
 	return root
 }
 
@@ -114,6 +114,17 @@ func same(a, b string) bool {
 
 // usage is a fault of the command line.
 func usage(what, instead string) error { return fault.New(fault.Usage, what, instead) }
+
+// exactlyOne takes one name of what is named.
+func exactlyOne(what string) cobra.PositionalArgs {
+	most := oneAtMost(what)
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return usage(c.Name()+" needs a "+what, "name it: "+c.UseLine())
+		}
+		return most(c, args)
+	}
+}
 
 // oneAtMost takes one name of what is named, or none.
 func oneAtMost(what string) cobra.PositionalArgs {

@@ -271,7 +271,7 @@ func (t *Trace) sampling(law chirp.Law, s chirp.Sampling, read *chirp.Trace) err
 		t.Notices = append(t.Notices, fmt.Sprintf("%s: %d points of the trace are not covered by the record and were left out", t.File, read.Omitted))
 	}
 	if read.Shortfall > 0 {
-		t.Notices = append(t.Notices, fmt.Sprintf("%s: the carrier is not sampled closely enough for its envelope; amplitudes are the greatest samples of each window, raised by %.1f %% for what they miss on the average", t.File, 100*read.Shortfall))
+		t.Notices = append(t.Notices, fmt.Sprintf("%s: the carrier is not sampled closely enough for its envelope; amplitudes are the greatest samples of each window, raised by %.2g %% for what they miss on the average", t.File, 100*read.Shortfall))
 	}
 	gaps, err := chirp.FalseGaps(law, s.Interval)
 	if err != nil {

@@ -27,6 +27,7 @@ type Result struct {
 	Measured  []float64 // dB, with Offset added
 	Model     []float64 // dB
 	Residual  []float64 // Measured - Model, dB
+	Straight  []float64 // the model's voltage straight through, dB over 1 V; nil for S-parameters
 	// Offset was added to the measured levels because nothing says how strong the generator was: it makes the median of the
 	// residuals zero. Zero where the level is known.
 	Offset    float64
@@ -116,6 +117,7 @@ func (r *Result) levels(ctx context.Context, b *box.Box, m *measurement.Measurem
 			continue
 		}
 		r.Frequency, r.Measured, r.Model = append(r.Frequency, f), append(r.Measured, measured), append(r.Model, model)
+		r.Straight = append(r.Straight, 20*math.Log10(cmplx.Abs(x.Straight)))
 		noises = append(noises, noise)
 	}
 	if outside > 0 {
@@ -161,14 +163,14 @@ func (r *Result) weak() {
 	top, n := slices.Max(r.Measured), 0
 	for i := range r.Measured {
 		if r.Measured[i] >= top-floor {
-			r.Frequency[n], r.Measured[n], r.Model[n] = r.Frequency[i], r.Measured[i], r.Model[i]
+			r.Frequency[n], r.Measured[n], r.Model[n], r.Straight[n] = r.Frequency[i], r.Measured[i], r.Model[i], r.Straight[i]
 			n++
 		}
 	}
 	if n < len(r.Measured) {
 		r.Notices = append(r.Notices, fmt.Sprintf("%d points more than %d dB below the strongest were left out", len(r.Measured)-n, floor))
 	}
-	r.Frequency, r.Measured, r.Model = r.Frequency[:n], r.Measured[:n], r.Model[:n]
+	r.Frequency, r.Measured, r.Model, r.Straight = r.Frequency[:n], r.Measured[:n], r.Model[:n], r.Straight[:n]
 }
 
 // scattering compares S-parameters of the box alone with the model's against the file's reference; of a one-port with the
@@ -248,6 +250,38 @@ func (r *Result) differences() []float64 {
 	all := make([]float64, len(r.Measured))
 	for i := range all {
 		all[i] = r.Measured[i] - r.Model[i]
+	}
+	return all
+}
+
+// InsertionGain is the measured insertion gain in dB, and LoadVoltage the measured voltage at the load in V, as far as the
+// level is known or fitted. Both are nil for S-parameters.
+func (r *Result) InsertionGain() []float64 {
+	return r.over(func(measured, straight float64) float64 {
+		if r.Shown == LoadVoltage {
+			return measured - straight
+		}
+		return measured
+	})
+}
+
+// LoadVoltage is the measured voltage at the load; see InsertionGain.
+func (r *Result) LoadVoltage() []float64 {
+	return r.over(func(measured, straight float64) float64 {
+		if r.Shown == InsertionGain {
+			measured += straight
+		}
+		return math.Pow(10, measured/20)
+	})
+}
+
+func (r *Result) over(each func(measured, straight float64) float64) []float64 {
+	if r.Straight == nil {
+		return nil
+	}
+	all := make([]float64, len(r.Measured))
+	for i := range all {
+		all[i] = each(r.Measured[i], r.Straight[i])
 	}
 	return all
 }

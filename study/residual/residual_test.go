@@ -83,6 +83,12 @@ func TestNoiseIsLeft(t *testing.T) {
 			if c.quantity == measurement.Decibel && math.Abs(r.Noise-x.Noise) > 1e-12 {
 				t.Errorf("%+v: noise %g dB", c, r.Noise)
 			}
+			gain, volts := r.InsertionGain(), r.LoadVoltage()
+			for i := range gain {
+				if x, err := h.Response(r.Frequency[i]); err != nil || math.Abs(volts[i]/cmplx.Abs(x.Straight)/math.Pow(10, gain[i]/20)-1) > 1e-12 {
+					t.Fatalf("%+v: gain and voltage disagree at %g Hz", c, r.Frequency[i])
+				}
+			}
 			if (r.Shown == residual.InsertionGain) != c.relative || len(r.Residual) != len(x.Frequency) {
 				t.Errorf("%+v: %s, %d points", c, r.Shown, len(r.Residual))
 			}
