@@ -35,7 +35,7 @@ gallery:
 # asserted. The comparison needs Debian's python3-numpy.
 PYTHON ?= /usr/bin/python3
 bench:
-	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./study/tune ./bench/quantity ./bench/touchstone
+	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./study/tune ./bench/quantity ./bench/touchstone ./bench/capture ./physics/chirp
 	@out=$$(mktemp) && { go test -run '^$$' -bench . -count 3 ./physics/multiaffine; \
 		if $(PYTHON) -c 'import numpy' 2>/dev/null; then env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE $(PYTHON) tools/ratio/map.py; \
 		else echo "# no NumPy for $(PYTHON): apt-get install python3-numpy"; fi; } | tee $$out && echo && go -C tools run ./ratio < $$out; rm -f $$out

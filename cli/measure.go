@@ -12,6 +12,7 @@ import (
 
 	"knobwise/answer"
 	"knobwise/bench/box"
+	"knobwise/bench/demo"
 	"knobwise/bench/fault"
 	"knobwise/bench/folder"
 	"knobwise/bench/measurement"
@@ -241,7 +242,7 @@ func traceTable(t *trace.Trace) []byte {
 
 func measureCheckCommand(s *streams) *cobra.Command {
 	var format, out, only string
-	var dark bool
+	var dark, inDemo bool
 	c := &cobra.Command{
 		Use:   "check FILE.measurements.yaml",
 		Short: "Lay every measured trace of a file beside the model",
@@ -250,8 +251,8 @@ insertion gain, without one as voltage at the load up to a level that is fitted,
 
 The difference is told in dB rms beside what the trace's own noise lets expect: where it is much larger, a part, a dial
 or the circuit differs from the file.`,
-		Example: "  knobwise measure check coupler.measurements.yaml\n  knobwise measure check coupler.measurements.yaml --only m01.csv --out m01.svg",
-		Args:    exactlyOne("file of measurements"),
+		Example: "  knobwise measure check --demo\n  knobwise measure check coupler.measurements.yaml --only m01.csv --out m01.svg",
+		Args:    oneAtMost("file of measurements"),
 		RunE: func(c *cobra.Command, args []string) error {
 			format, err := formatFor(format, out, []string{"table", "json", "csv", "svg", "png", "pdf"})
 			if err != nil {
@@ -260,11 +261,21 @@ or the circuit differs from the file.`,
 			if err := usable(c, format, picturesOnly); err != nil {
 				return err
 			}
-			f, err := measurement.LoadFile(folder.Disk(), args[0])
+			files := folder.Disk()
+			if inDemo {
+				files = demo.Files()
+				if len(args) == 0 {
+					args = []string{demo.DefaultMeasurements}
+				}
+			}
+			if len(args) == 0 {
+				return usage("no file of measurements", "name one, or try --demo")
+			}
+			f, err := measurement.LoadFile(files, args[0])
 			if err != nil {
 				return err
 			}
-			all, err := s.compare(f, only)
+			all, err := s.compare(files, f, only)
 			if err != nil {
 				return err
 			}
@@ -283,6 +294,7 @@ or the circuit differs from the file.`,
 			return s.deliver(data, out, append(filesOf(f), args...)...)
 		},
 	}
+	c.Flags().BoolVar(&inDemo, "demo", false, "work on the embedded demonstration bench; the file named is its own")
 	c.Flags().StringVar(&only, "only", "", "one measurement, by its name")
 	c.Flags().StringVar(&format, "format", "", "table | json | csv, or a picture of one measurement: svg | png | pdf (default: by the ending of --out, else table)")
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
@@ -290,7 +302,7 @@ or the circuit differs from the file.`,
 	return c
 }
 
-func (s *streams) compare(f *measurement.File, only string) (all []*residual.Result, err error) {
+func (s *streams) compare(files folder.Files, f *measurement.File, only string) (all []*residual.Result, err error) {
 	var names []string
 	var chosen []*measurement.Measurement
 	for _, m := range f.Measurements {
@@ -304,7 +316,7 @@ func (s *streams) compare(f *measurement.File, only string) (all []*residual.Res
 	}
 	err = s.working("measurements", func(ctx context.Context, progress func(float64)) error {
 		for i, m := range chosen {
-			t, err := trace.Load(ctx, folder.Disk(), m)
+			t, err := trace.Load(ctx, files, m)
 			if err != nil {
 				return err
 			}

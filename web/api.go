@@ -220,3 +220,27 @@ type Conflict struct {
 type Failure struct {
 	Error Problem `json:"error"`
 }
+
+// Measurements is what was measured at a box: GET /api/measurements?box=…
+type Measurements struct {
+	List   []Measurement `json:"list"`
+	Errors []Problem     `json:"errors"` // of files of measurements that cannot be read
+}
+
+// Measurement is one measured trace, not yet read.
+type Measurement struct {
+	File     string         `json:"file"`  // of measurements
+	Index    int            `json:"index"` // in it, from 0
+	Name     string         `json:"name"`
+	Setup    string         `json:"setup"`
+	Setting  map[string]any `json:"setting"`
+	Doubtful []string       `json:"doubtful"` // controls whose reading is not certain
+	Quantity string         `json:"quantity"`
+}
+
+// MeasuredRequest asks for a measured trace beside the model with changes that are not saved: POST /api/measured.
+type MeasuredRequest struct {
+	File    string            `json:"file"`
+	Index   int               `json:"index"`
+	Changes []document.Change `json:"changes"` // of the box
+}

@@ -13,6 +13,7 @@ import (
 	"knobwise/bench/document"
 	"knobwise/bench/fault"
 	"knobwise/bench/folder"
+	"knobwise/bench/measurement"
 	"knobwise/bench/setup"
 )
 
@@ -80,6 +81,7 @@ func (d *desk) refreshLocked() bool {
 	files := d.files()
 	mentioned := readAll(d.boxes, files, names, boxEnding, box.Parse)
 	mentioned = append(mentioned, readAll(d.setups, files, names, setupEnding, setup.Parse)...)
+	mentioned = append(mentioned, measuredFiles(files, names)...)
 	slices.Sort(mentioned)
 	d.mentioned = slices.Compact(mentioned)
 	d.fingerprint = fingerprint(fsys, append(slices.Clone(names), d.mentioned...))
@@ -133,10 +135,25 @@ func readAll[T any](into map[string]*reading[T], files folder.Files, names []str
 	return mentioned
 }
 
+// measuredFiles lists what files of measurements name; they are read when they are asked for.
+func measuredFiles(files folder.Files, names []string) (all []string) {
+	for _, name := range names {
+		if !strings.HasSuffix(name, measurement.Suffix) {
+			continue
+		}
+		if data, err := files.Read(name); err == nil {
+			if d, err := document.Parse(name, data); err == nil {
+				all = append(all, filesIn(d.Root)...)
+			}
+		}
+	}
+	return all
+}
+
 // filesIn lists the files that a document names.
 func filesIn(n *document.Node) (all []string) {
 	for _, e := range n.Entries {
-		if e.Key.Text == "file" && e.Value.Kind == document.Scalar && fs.ValidPath(path.Clean(e.Value.Text)) {
+		if (e.Key.Text == "file" || e.Key.Text == "reference") && e.Value.Kind == document.Scalar && fs.ValidPath(path.Clean(e.Value.Text)) {
 			all = append(all, path.Clean(e.Value.Text))
 		}
 		all = append(all, filesIn(e.Value)...)

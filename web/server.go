@@ -32,6 +32,7 @@ type Server struct {
 	desk    *desk
 	demo    bool
 	events  *broadcast
+	traces  traces
 	handler http.Handler
 }
 
@@ -50,6 +51,8 @@ func New(store Store, demo bool, hosts []string) *Server {
 	mux.HandleFunc("POST /api/sweep", s.ask(s.sweep))
 	mux.HandleFunc("GET /api/live", s.live)
 	mux.HandleFunc("POST /api/lanes", s.lanes)
+	mux.HandleFunc("GET /api/measurements", s.ask(s.measurements))
+	mux.HandleFunc("POST /api/measured", s.ask(s.measured))
 	mux.HandleFunc("POST /api/place", s.ask(s.place))
 	mux.HandleFunc("POST /api/chart", s.chart)
 	mux.HandleFunc("POST /api/export", s.export)

@@ -255,8 +255,8 @@ func TestSave(t *testing.T) {
 		t.Errorf("a refused save changed the file: %v", err)
 	}
 	entries, err := os.ReadDir(dir)
-	if err != nil || len(entries) != 8 {
-		t.Errorf("%d files, want 8: a temporary file was left", len(entries))
+	if err != nil || len(entries) != 12 {
+		t.Errorf("%d files, want 12: a temporary file was left", len(entries))
 	}
 }
 

@@ -30,7 +30,7 @@ func Read(r io.Reader, name string, o Options) (*Table, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	decoded, encoding, err := decode(r)
+	decoded, encoding, err := decode(&steady{r})
 	if err != nil {
 		return nil, unreadable(name, err)
 	}
@@ -59,6 +59,9 @@ func guess(l *lines, encoding string, o *Options) (*plan, error) {
 	if len(all) == 0 {
 		return nil, wholeFile(l.name, "the file is empty", "give a table with one row of numbers on each line")
 	}
+	if asked, _ := o.delimiter(); asked == ',' && o.Decimal == "," && !anyQuotes(all) {
+		return nil, wrongOption("the comma can not be delimiter and decimal sign at once, since no cell is quoted", "name another delimiter or the decimal point")
+	}
 	d := guessDialect(all, o)
 	if d.score <= 0 {
 		return nil, noNumbers(l.name, all)
@@ -69,7 +72,7 @@ func guess(l *lines, encoding string, o *Options) (*plan, error) {
 	}
 	names, units := heads(all[:d.start], &d)
 	p := &plan{dialect: d}
-	if err := p.comma(l.name, all, names, o); err != nil {
+	if err := p.comma(l.name, all, len(names), o); err != nil {
 		return nil, err
 	}
 	d = p.dialect
@@ -80,7 +83,7 @@ func guess(l *lines, encoding string, o *Options) (*plan, error) {
 	p.Delimiter = d.name(all)
 	p.HeaderLines = all[d.start].number - 1
 	if d.skipped > 0 {
-		p.notices = append(p.notices, fmt.Sprintf("%d row%s of numbers above the heads of the columns taken as header", d.skipped, plural(d.skipped)))
+		p.notices = append(p.notices, fmt.Sprintf("%d row%s of numbers above the table taken as header", d.skipped, plural(d.skipped)))
 	}
 	pre := readPreamble(all, &d)
 	p.notices = append(p.notices, pre.notices...)

@@ -1,6 +1,9 @@
 package capture
 
-import "strings"
+import (
+	"bytes"
+	"strings"
+)
 
 // The delimiters. blanks stands for any run of blanks and tabs; none for a file of one column.
 const (
@@ -15,7 +18,7 @@ const (
 // that is not closed in its line is a character like others (as in a comment on a 12" whip). A doubled quote inside is
 // left for unquoted.
 func cut(line []byte, from int, delimiter byte) (cell []byte, at, next int) {
-	for from < len(line) && isBlank(line[from]) && line[from] != delimiter || delimiter == blanks && from < len(line) && isBlank(line[from]) {
+	for from < len(line) && isBlank(line[from]) && (line[from] != delimiter || delimiter == blanks) {
 		from++
 	}
 	if from < len(line) && line[from] == '"' {
@@ -23,16 +26,20 @@ func cut(line []byte, from int, delimiter byte) (cell []byte, at, next int) {
 			return cell, from + 1, next
 		}
 	}
-	end := from
-	for end < len(line) && !ends(line[end], delimiter) {
-		end++
-	}
+	end := len(line)
 	next = -1
-	if end < len(line) {
-		next = end + 1
-	}
-	if delimiter == blanks {
+	switch delimiter {
+	case none:
+	case blanks:
+		for end = from; end < len(line) && !isBlank(line[end]); {
+			end++
+		}
 		next = skipBlanks(line, end)
+	default:
+		if n := bytes.IndexByte(line[from:], delimiter); n >= 0 {
+			end = from + n
+			next = end + 1
+		}
 	}
 	for end > from && isBlank(line[end-1]) {
 		end--
@@ -96,19 +103,18 @@ func ends(c, delimiter byte) bool {
 
 func isBlank(c byte) bool { return c == ' ' || c == '\t' || c == '\f' || c == '\v' }
 
-// split cuts a whole line; at holds where each cell begins. Empty cells at the end of the line are left out.
-func split(line []byte, delimiter byte) (cells [][]byte, at []int) {
+// split cuts a whole line. Empty cells at its end are left out, but count in all.
+func split(line []byte, delimiter byte) (cells [][]byte, all int) {
 	filled := 0
 	for next := 0; next >= 0; {
 		var cell []byte
-		var from int
-		cell, from, next = cut(line, next, delimiter)
-		cells, at = append(cells, cell), append(at, from)
+		cell, _, next = cut(line, next, delimiter)
+		cells = append(cells, cell)
 		if len(cell) > 0 {
 			filled = len(cells)
 		}
 	}
-	return cells[:filled], at[:filled]
+	return cells[:filled], len(cells)
 }
 
 // unquoted is the text of a cell.

@@ -3,7 +3,7 @@ package capture
 // comma settles what a comma means where it could be delimiter and decimal sign: all cells between commas are whole
 // numbers. "0,05" is then two columns or one. Two things speak for a decimal sign: digits that begin with 0 behind the
 // comma, and a 0 with a sign before it; a third, where there are more columns, is half as many heads as columns.
-func (p *plan) comma(name string, all []headLine, names []string, o *Options) error {
+func (p *plan) comma(name string, all []headLine, names int, o *Options) error {
 	d := &p.dialect
 	if d.delimiter != ',' || d.width%2 != 0 || o.Delimiter != "" || o.Decimal != "" {
 		return nil
@@ -27,11 +27,16 @@ func (p *plan) comma(name string, all []headLine, names []string, o *Options) er
 		}
 	}
 	line := all[d.start]
+	if d.start > 0 {
+		if heads, _ := split(all[d.start-1].text, ','); len(heads) == d.width/2 && onlyWords(classes(all[d.start-1].text, ',', '.')) {
+			names = len(heads)
+		}
+	}
 	switch {
-	case d.width > 2 && (evidence || len(names) == d.width/2):
+	case d.width > 2 && (evidence || names == d.width/2):
 		return at(name, line.number, line.text, 0, 0, "the comma looks like delimiter and decimal sign at once",
 			"export with semicolons or tabs between the columns, or with a decimal point; or name the delimiter if it is the comma")
-	case d.width > 2 || len(names) >= 2:
+	case d.width > 2 || names >= 2:
 	case evidence:
 		if one := try(all, none, ',', o.HeaderLines); one.score > 0 {
 			p.dialect = one

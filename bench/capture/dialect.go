@@ -53,12 +53,14 @@ type dialect struct {
 	score              int     // numbers understood less cells not understood
 }
 
-// guessDialect tries every delimiter with every decimal sign and takes the one that understands most.
+// guessDialect tries every delimiter with every decimal sign and takes the one that understands most. The comma can be both
+// only where cells are quoted, as RFC 4180 asks of cells with a delimiter in them.
 func guessDialect(all []headLine, o *Options) (best dialect) {
+	quotes := anyQuotes(all)
 	asked, isAsked := o.delimiter()
 	for _, d := range delimiters {
 		for _, decimal := range []byte{'.', ','} {
-			if isAsked && d.char != asked || o.Decimal != "" && o.Decimal[0] != decimal || d.char == decimal {
+			if isAsked && d.char != asked || o.Decimal != "" && o.Decimal[0] != decimal || d.char == decimal && !quotes {
 				continue
 			}
 			if t := try(all, d.char, decimal, o.HeaderLines); t.score > best.score {
@@ -69,24 +71,21 @@ func guessDialect(all []headLine, o *Options) (best dialect) {
 	return best
 }
 
+func anyQuotes(all []headLine) bool {
+	return slices.ContainsFunc(all, func(line headLine) bool { return slices.Contains(line.text, '"') })
+}
+
 // try looks at the head through one dialect; the score is 0 or less where there are no numbers.
 func try(all []headLine, delimiter, decimal byte, headerLines *int) dialect {
 	d := dialect{delimiter: delimiter, decimal: decimal}
 	rows := make([][]class, len(all))
-	numeric := 0
 	for i, line := range all {
 		if line.comment || headerLines != nil && line.number <= *headerLines {
 			continue
 		}
 		rows[i] = classes(line.text, delimiter, decimal)
-		if slices.Contains(rows[i], isNumber) {
-			numeric++
-		}
 	}
-	if numeric == 0 {
-		return d
-	}
-	d.columns(rows, numeric)
+	d.columns(rows)
 	if headerLines != nil {
 		d.start = len(all)
 		for i := len(all) - 1; i >= 0 && all[i].number > *headerLines; i-- {
@@ -96,6 +95,7 @@ func try(all []headLine, delimiter, decimal byte, headerLines *int) dialect {
 		}
 	} else {
 		d.findStart(rows)
+		d.columns(rows[d.start:]) // as they are without the header
 	}
 	for _, row := range rows[d.start:] {
 		for _, c := range row {
@@ -137,8 +137,15 @@ func classes(line []byte, delimiter, decimal byte) []class {
 
 // columns finds the width that most rows have and what each column holds, from the later half of the rows with numbers,
 // where the header's have been left behind.
-func (d *dialect) columns(rows [][]class, numeric int) {
-	widths := make([]int, maxColumns+2)
+func (d *dialect) columns(rows [][]class) {
+	var widths, ofAll [maxColumns + 2]int
+	numeric := 0
+	for _, row := range rows {
+		if slices.Contains(row, isNumber) {
+			numeric++
+		}
+	}
+	d.width = 0
 	seen := 0
 	later := func(row []class) bool {
 		if !slices.Contains(row, isNumber) {
@@ -149,11 +156,12 @@ func (d *dialect) columns(rows [][]class, numeric int) {
 	}
 	for _, row := range rows {
 		if later(row) {
-			widths[len(row)]++
+			widths[len(row)] += weight(row)
 		}
+		ofAll[len(row)] += weight(row)
 	}
 	for width, count := range widths {
-		if count >= widths[d.width] {
+		if best := widths[d.width]; count > best || count == best && ofAll[width] > ofAll[d.width] {
 			d.width = width
 		}
 	}
@@ -164,7 +172,7 @@ func (d *dialect) columns(rows [][]class, numeric int) {
 			continue
 		}
 		for i, c := range row {
-			counts[i][c]++
+			counts[i][c] += weight(row)
 		}
 	}
 	d.kinds = make([]class, d.width)
@@ -178,7 +186,15 @@ func (d *dialect) columns(rows [][]class, numeric int) {
 	}
 }
 
-// findStart finds the first row of numbers.
+// weight is what a row counts: one with words may be a key and its value in the preamble.
+func weight(row []class) int {
+	if slices.Contains(row, isText) {
+		return 1
+	}
+	return 8
+}
+
+// findStart finds the first row of numbers, and counts those above it.
 func (d *dialect) findStart(rows [][]class) {
 	d.start = -1
 	count := 0
@@ -190,12 +206,16 @@ func (d *dialect) findStart(rows [][]class) {
 			}
 			count++
 		case d.start >= 0 && count <= fewRows && onlyWords(row) && slices.ContainsFunc(rows[i:], d.isRow):
-			d.skipped += count
 			d.start, count = -1, 0
 		}
 	}
 	if d.start < 0 {
 		d.start = len(rows)
+	}
+	for _, row := range rows[:d.start] {
+		if slices.Contains(row, isNumber) && !slices.Contains(row, isText) && !slices.Contains(row, isBad) {
+			d.skipped++
+		}
 	}
 }
 

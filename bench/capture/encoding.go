@@ -90,3 +90,16 @@ func (u *utf16Reader) put(unit rune) {
 	}
 	u.out = utf8.AppendRune(u.out, unit)
 }
+
+// steady gives up on a reader that returns nothing again and again.
+type steady struct{ r io.Reader }
+
+func (s *steady) Read(p []byte) (int, error) {
+	const patience = 100
+	for range patience {
+		if n, err := s.r.Read(p); n > 0 || err != nil || len(p) == 0 {
+			return n, err
+		}
+	}
+	return 0, io.ErrNoProgress
+}

@@ -33,6 +33,7 @@ type Column struct {
 	Role    Role
 	Kept    bool // the column is the abscissa or one of Table.Channels
 
+	scaled bool    // Scale was asked for
 	shift  int     // Scale is factor times ten to this power
 	factor float64 // 1 where the unit is SI
 }

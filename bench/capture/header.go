@@ -40,11 +40,11 @@ func heads(header []headLine, d *dialect) (names, units []string) {
 	return nil, nil
 }
 
-// headCells cuts a line of the header into at least as many cells as the table has columns, or gives nil. The line may have
-// another delimiter than the numbers.
+// headCells cuts a line of the header into at least as many cells as the table has columns (empty ones at the end left out),
+// or gives nil. The line may have another delimiter than the numbers.
 func headCells(line []byte, d *dialect) []string {
 	if d.delimiter != blanks && d.delimiter != none {
-		if cells := headSplit(line, d.delimiter); len(cells) >= d.width && len(cells) <= maxColumns {
+		if cells, all := headSplit(line, d.delimiter); all >= d.width && len(cells) > 0 && len(cells) <= maxColumns {
 			return cells
 		}
 	}
@@ -59,11 +59,12 @@ func headCells(line []byte, d *dialect) []string {
 		if other.char == none || other.char == blanks {
 			continue
 		}
-		if cells := headSplit(line, other.char); len(cells) == d.width {
+		if cells, _ := headSplit(line, other.char); len(cells) == d.width {
 			return cells
 		}
 	}
-	for _, words := range [][]string{bracketed(headSplit(line, blanks)), strings.Split(wideGaps(text(line)), "\t")} {
+	words, _ := headSplit(line, blanks)
+	for _, words := range [][]string{bracketed(words), strings.Split(wideGaps(text(line)), "\t")} {
 		if len(words) == d.width {
 			return words
 		}
@@ -71,20 +72,21 @@ func headCells(line []byte, d *dialect) []string {
 	return nil
 }
 
-func headSplit(line []byte, delimiter byte) []string {
-	raw, _ := split(line, delimiter)
-	cells := make([]string, len(raw))
+func headSplit(line []byte, delimiter byte) (cells []string, all int) {
+	raw, all := split(line, delimiter)
+	cells = make([]string, len(raw))
 	for i, c := range raw {
 		cells[i] = unquoted(c)
 	}
-	return cells
+	return cells, all
 }
 
 // bracketed joins a unit in brackets to the word before it.
 func bracketed(words []string) []string {
 	var joined []string
 	for _, w := range words {
-		if len(joined) > 0 && w != "" && strings.ContainsAny(w[:1], "([{") {
+		opens := w != "" && strings.ContainsAny(w[:1], "([{")
+		if last := len(joined) - 1; opens && last >= 0 && !strings.ContainsAny(joined[last], ")]}") {
 			joined[len(joined)-1] += " " + w
 			continue
 		}

@@ -41,21 +41,15 @@ func (l *lines) head() ([]byte, error) {
 
 // fill reads once into the free part of the buffer.
 func (l *lines) fill() error {
-	for range 100 {
-		n, err := l.r.Read(l.buf[l.end:])
-		l.end += n
-		if errors.Is(err, io.EOF) {
-			l.eof = true
-			return nil
-		}
-		if err != nil {
-			return unreadable(l.name, err)
-		}
-		if n > 0 {
-			return nil
-		}
+	n, err := l.r.Read(l.buf[l.end:])
+	l.end += n
+	switch {
+	case errors.Is(err, io.EOF):
+		l.eof = true
+	case err != nil:
+		return unreadable(l.name, err)
 	}
-	return unreadable(l.name, io.ErrNoProgress)
+	return nil
 }
 
 // next gives the next line without its end, or io.EOF. The line is good until the next call.

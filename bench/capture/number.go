@@ -150,14 +150,14 @@ func classify(cell []byte, decimal byte) class {
 	if _, _, ok := parse(cell, decimal, 0); ok {
 		return isNumber
 	}
-	if notFinite(cell) {
-		return isBad
-	}
 	c := cell[0]
 	if (c == '-' || c == '+' || c == '.') && len(cell) > 1 {
 		c = cell[1]
 	}
 	if c >= '0' && c <= '9' {
+		return isBad
+	}
+	if notFinite(cell) {
 		return isBad
 	}
 	return isText

@@ -10,14 +10,14 @@ import (
 )
 
 // Options settle what else is guessed; the zero value guesses everything. A column is named by the name that Guess gives
-// it, or by its number in the file, from 1 ("2"); case does not matter, and a name goes before a number.
+// it, where case does not matter, or by its number in the file, from 1, as "2" or, where a name is like that too, "column 2".
 type Options struct {
 	Delimiter   string             // one of , ; | tab (or "\t"), blank (or " ": any run of blanks and tabs), none (one column)
 	Decimal     string             // "." or ","
 	HeaderLines *int               // lines of any kind above the first row of numbers; 0 or more
 	Names       []string           // of the columns, from the first; an empty one leaves the guess
 	Abscissa    string             // the column with time, frequency or index; "none" where the rows are only counted
-	Axis        Role               // what the abscissa is: Time, Frequency or Index
+	Axis        Role               // what the abscissa is: Time, Frequency or Index; with Interval, what is counted
 	Channels    []string           // the columns wanted; none for every one that holds numbers
 	Units       map[string]string  // column: unit in place of the one in the header, such as "ms"
 	Scale       map[string]float64 // column: factor from the number in the file to the value, in place of the unit's; finite, not 0
@@ -58,9 +58,6 @@ func (o *Options) check() error {
 	case o.Start != nil && (!(math.Abs(*o.Start) <= maxAbscissa)):
 		return wrongOption("the start is not between -1e200 and 1e200", "give it in seconds, such as 0")
 	}
-	if d, ok := o.delimiter(); ok && d == ',' && o.Decimal == "," {
-		return wrongOption("the comma can not be delimiter and decimal sign at once", "name another delimiter or the decimal point")
-	}
 	for _, column := range sortedKeys(o.Scale) {
 		if f := o.Scale[column]; f == 0 || math.IsNaN(f) || math.IsInf(f, 0) {
 			return wrongOption("the scale of column "+strconv.Quote(column)+" is 0 or not finite", "give a factor such as 0.001")
@@ -81,6 +78,11 @@ func (o *Options) delimiter() (char byte, ok bool) {
 
 // find gives the index of the column that an option names.
 func find(columns []Column, asked, option string) (int, error) {
+	if n, numbered := strings.CutPrefix(asked, "column "); numbered {
+		if n, err := strconv.Atoi(n); err == nil && n >= 1 && n <= len(columns) {
+			return n - 1, nil
+		}
+	}
 	var known []string
 	for i, c := range columns {
 		if c.Name != "" && strings.EqualFold(c.Name, asked) {
@@ -107,4 +109,36 @@ func sortedKeys[V any](m map[string]V) []string {
 	}
 	sort.Strings(keys)
 	return keys
+}
+
+// Options are those that settle all of a guess, to be read again as they are or with changes.
+func (g *Guess) Options() Options {
+	o := Options{
+		Delimiter: g.Delimiter, Decimal: g.Decimal, HeaderLines: new(g.HeaderLines), Abscissa: "none", Axis: g.Axis,
+		Units: map[string]string{}, Scale: map[string]float64{},
+	}
+	for i := range g.Columns {
+		c := &g.Columns[i]
+		column := "column " + strconv.Itoa(c.Number)
+		o.Names = append(o.Names, c.Name)
+		if i == g.Abscissa {
+			o.Abscissa = column
+			if c.Role == Index && g.Axis == Time {
+				o.Axis = Index
+			}
+		} else if c.Kept {
+			o.Channels = append(o.Channels, column)
+		}
+		u, known := parseUnit(c.Unit)
+		if known {
+			o.Units[column] = c.Unit
+		}
+		if c.Role != Index && (known && c.Scale != u.factor*tenTo(u.shift) || !known && c.Scale != 1) {
+			o.Scale[column] = c.Scale
+		}
+	}
+	if g.Interval > 0 {
+		o.Interval, o.Start = g.Interval, new(g.Start)
+	}
+	return o
 }

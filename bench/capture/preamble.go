@@ -12,6 +12,7 @@ import (
 type found struct {
 	value     float64
 	frequency bool
+	bare      bool   // without a unit
 	source    string // such as `line 3, "Sample Interval"`
 }
 
@@ -73,6 +74,7 @@ func (p *preamble) read(line headLine, below *headLine, d *dialect) {
 	} else {
 		cells = []string{text(line.text)}
 	}
+	cells = cells[:min(len(cells), maxColumns)]
 	var under [][]byte
 	if below != nil && len(cells) > 1 {
 		under, _ = split(below.text, d.delimiter)
@@ -130,9 +132,10 @@ func (p *preamble) note(key, value, unitCell string, line int, d *dialect) {
 	cell := []byte(n)
 	f.value, _, ok = parse(cell, signOf(n, d), u.shift)
 	f.value *= u.factor
+	f.bare = u.symbol == ""
 	f.frequency = u.symbol == "Hz" && m != aRate || rest == "" && strings.Contains(normal(name), "frequency") && m != aRate
-	if m == aRate && f.value > 0 {
-		f.value = 1 / f.value
+	if m == aRate {
+		f.value = 1 / f.value // an infinity is refused below
 	}
 	if !ok || m != aStart && !(f.value > 0) || math.Abs(f.value) > maxAbscissa {
 		return

@@ -1,12 +1,10 @@
 package capture
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"knobwise/bench/fault"
 )
@@ -18,7 +16,6 @@ const maxValues = 60e6
 type reader struct {
 	*lines
 	plan    *plan
-	options *Options
 	sinks   []sink
 	into    []int // for each column, its index in sinks, or -1
 	need    int   // columns that every row must have
@@ -35,7 +32,7 @@ type reader struct {
 }
 
 func newReader(l *lines, p *plan, o *Options) *reader {
-	d := &reader{lines: l, plan: p, options: o, axis: -1, signs: o.Decimal != "", stray: make([]int, len(p.Columns))}
+	d := &reader{lines: l, plan: p, axis: -1, signs: o.Decimal != "", stray: make([]int, len(p.Columns))}
 	for i, c := range p.Columns {
 		d.into = append(d.into, -1)
 		if !c.Kept {
@@ -73,10 +70,7 @@ func (d *reader) run() error {
 			continue
 		}
 		fail := d.take(line)
-		if fail == nil {
-			continue
-		}
-		if fail.empty {
+		if fail == nil || fail.empty {
 			continue
 		}
 		if fail.cutOff {
@@ -91,7 +85,8 @@ func (d *reader) run() error {
 		}
 		return fail.err
 	}
-	if d.plan.Decimal = string(d.plan.dialect.decimal); d.rows == 0 {
+	d.plan.Decimal = string(d.plan.dialect.decimal)
+	if d.rows == 0 {
 		return wholeFile(d.name, "there is no whole row of numbers", "give a table with one row of numbers on each line")
 	}
 	return nil
@@ -186,11 +181,10 @@ func (d *reader) ascends(line []byte) *fault.Error {
 	x := d.row[d.axis]
 	c := &d.plan.Columns[d.plan.Abscissa]
 	was := d.last
-	if largestHere := map[bool]float64{true: largestIndex, false: maxAbscissa}[c.Role == Index]; math.Abs(x) > largestHere {
-		from, length := d.cellAt(line, d.plan.Abscissa)
-		return d.fail(line, from, length, fmt.Sprintf("the %s is larger than %g", c.Role, largestHere), "give the file a column that a measurement can have, or name the one that is the time or frequency")
-	}
 	switch {
+	case math.Abs(x) > maxAbscissa, c.Role == Index && math.Abs(x) > largestIndex:
+		from, length := d.cellAt(line, d.plan.Abscissa)
+		return d.fail(line, from, length, "this "+string(c.Role)+" is beyond any measurement", "name the column that is the time or frequency")
 	case d.rows == 0 || x == was:
 	case c.Role == Frequency && !d.falls && x < was && d.sinks[d.axis].same():
 		d.falls = true
@@ -221,48 +215,6 @@ func (d *reader) cellAt(line []byte, column int) (from, length int) {
 		cell, from, next = cut(line, next, d.plan.dialect.delimiter)
 	}
 	return from, len(cell)
-}
-
-// refuse says what is wrong with a cell that should be a number.
-func (d *reader) refuse(line, cell []byte, from, column int, lastCell bool) *failure {
-	dialect := &d.plan.dialect
-	if isEmpty(line, dialect.delimiter) {
-		return &failure{empty: true}
-	}
-	f := &failure{cutOff: lastCell && !d.terminated && incomplete(cell, dialect.decimal) || lastCell && len(cell) == 0}
-	label := d.plan.Columns[column].label()
-	what, instead := quoted(cell)+" in "+label+" is not a number", "write a number such as "+example(dialect.decimal)+", give the number of header lines, or leave the column out"
-	_, _, isNumber := parse(cell, dialect.decimal, 0)
-	switch {
-	case len(cell) == 0:
-		what, instead = label+" is empty here", "write the number, or leave row or column out"
-	case notFinite(cell):
-		what, instead = quoted(cell)+" in "+label+" is not a finite number", "leave row or column out"
-	case isNumber || tooLarge(cell, dialect.decimal):
-		what, instead = quoted(cell)+" in "+label+" is too large", "write a number below 1e308"
-	case bytes.IndexByte(cell, ',') >= 0 && dialect.decimal == '.' || bytes.IndexByte(cell, '.') >= 0 && dialect.decimal == ',':
-		instead = "write it without signs between groups of digits, and with a decimal " + signName(string(dialect.decimal)) + " as in the rows before"
-	}
-	f.err = d.fail(line, from, len(cell), what, instead)
-	return f
-}
-
-func example(decimal byte) string { return strings.Replace("0.25", ".", string(decimal), 1) }
-
-func tooLarge(cell []byte, decimal byte) bool {
-	_, ok := scanNumber(cell, decimal)
-	return ok
-}
-
-// ragged says that a row has another number of cells than the table has columns.
-func (d *reader) ragged(line []byte, have, from int) *fault.Error {
-	cells, _ := split(line, d.plan.dialect.delimiter)
-	have = max(have, len(cells))
-	instead := "write one number for each column, or give delimiter and number of header lines"
-	if d.plan.dialect.delimiter == ',' && !d.signs {
-		instead = "if the comma is the decimal sign too, export with semicolons or tabs between the columns"
-	}
-	return d.fail(line, from, 0, fmt.Sprintf("%d cell%s in a table of %d column%s", have, plural(have), len(d.into), plural(len(d.into))), instead)
 }
 
 // isLast reports whether nothing but blank lines and comments follows.

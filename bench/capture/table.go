@@ -37,6 +37,7 @@ func (d *reader) table() *Table {
 	}
 	d.leftOut(t)
 	t.lookAtSteps()
+	t.lookAtInterval(p.stated)
 	for i := range t.Channels {
 		t.lookAtExtremes(&t.Channels[i])
 	}
@@ -149,6 +150,19 @@ func (t *Table) lookAtSteps() {
 	rounding := 4 * epsilon * max(math.Abs(t.X[0]), math.Abs(t.X[n-1])) // two roundings of X, and of their difference
 	if t.Guess.Axis == Time && (most-mean > unevenBy*mean+rounding || mean-least > unevenBy*mean+rounding) {
 		t.warn("the steps of time are uneven: %.4g s to %.4g s, %.4g s on average", least, most, mean)
+	}
+}
+
+// lookAtInterval compares the steps of the abscissa with what the preamble says of them: a unit guessed wrongly shows here.
+func (t *Table) lookAtInterval(stated *found) {
+	n := len(t.X)
+	if stated == nil || n < 2 || !stated.bare && stated.frequency != (t.Guess.Axis == Frequency) {
+		return
+	}
+	mean := t.X[n-1]/float64(n-1) - t.X[0]/float64(n-1)
+	if mean < (1-unevenBy)*stated.value || mean > (1+unevenBy)*stated.value {
+		unit := t.Guess.axisUnit()
+		t.warn("%s says %s %s, but the rows are %.6g %s apart on average; is the unit right?", stated.source, short(stated.value), unit, mean, unit)
 	}
 }
 

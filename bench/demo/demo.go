@@ -1,4 +1,4 @@
-// Package demo holds the demonstration bench: boxes, setups and a measured wire of an invented place, embedded in the
+// Package demo holds the demonstration bench: boxes, setups, a measured wire and measured traces of an invented place, embedded in the
 // program and written out for the user to change.
 package demo
 
@@ -12,10 +12,11 @@ import (
 //go:embed bench
 var embedded embed.FS
 
-// Default is the box and the setup with which a demonstration starts.
+// Default is what a demonstration starts with.
 const (
-	DefaultBox   = "tern-point.box.yaml"
-	DefaultSetup = "bench-50.setup.yaml"
+	DefaultBox          = "tern-point.box.yaml"
+	DefaultSetup        = "bench-50.setup.yaml"
+	DefaultMeasurements = "tern-point.measurements.yaml"
 )
 
 // FS is the bench as a file system.

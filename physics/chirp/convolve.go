@@ -8,7 +8,7 @@ import (
 )
 
 // largestTransform bounds the samples of one segment.
-const largestTransform = 1 << 21
+const largestTransform = 1 << 20
 
 // convolver passes segments through the network, one at a time; its buffers are used again.
 type convolver struct {
@@ -44,10 +44,8 @@ func (c *convolver) pass(s segment, pad float64) (rung, float64, error) {
 	}
 	used := int(math.Ceil((s.end() - begin) * rate))
 	for {
-		n := transformSize(used + 1 + int(math.Ceil(pad*rate)))
-		if n > largestTransform {
-			n = largestTransform
-		}
+		n := transformSize(used + 1 + int(min(largestTransform, math.Ceil(pad*rate))))
+		n = min(n, largestTransform)
 		pad = float64(n-used) / rate
 		r := c.transform(s, begin, rate, centre, used, n)
 		// The last eighth of the room: twice as fine samples.

@@ -50,6 +50,19 @@ func (e *RingError) Error() string {
 		e.Waited, e.Frequency, e.Left)
 }
 
+// A DetailError reports a network whose function has more detail than can be followed: a very long line without loss,
+// or noise instead of a curve.
+type DetailError struct {
+	Frequency   float64 // Hz, where it was given up
+	Width       float64 // Hz, of the last stretch that was no smooth curve
+	Evaluations int     // of the network function until then
+}
+
+func (e *DetailError) Error() string {
+	return fmt.Sprintf("the network's curve is not smooth even over %.3g Hz at %g Hz (%d values asked): shorten its lines, smooth measured data, or limit the frequencies asked",
+		e.Width, e.Frequency, e.Evaluations)
+}
+
 // A TooFastError reports a sweep for which a correction of the lag means nothing.
 type TooFastError struct {
 	Rho  float64 // rate over the square of the bandwidth

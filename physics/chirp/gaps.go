@@ -28,14 +28,14 @@ func FalseGaps(law Law, interval float64) ([]Gap, error) {
 	}
 	half := 0.5 / interval
 	lo, hi := min(law.From, law.To), max(law.From, law.To)
-	first, last := math.Ceil(lo/half), math.Floor(hi/half)
+	first, last := math.Ceil(lo/half*(1-1e-12)), math.Floor(hi/half*(1+1e-12))
 	slowest := min(math.Abs(law.Rate(lo)), math.Abs(law.Rate(hi)))
 	if math.Sqrt(2*slowest) >= half {
 		return nil, nil // overlapping everywhere
 	}
 	var gaps []Gap
 	for k := max(1, first); k <= last; k++ {
-		f := k * half
+		f := min(hi, max(lo, k*half))
 		rate := math.Abs(law.Rate(f))
 		g := Gap{Multiple: int(k), Frequency: f, Time: law.At(f), WidthTime: math.Sqrt(2 / rate), Width: math.Sqrt(2 * rate)}
 		if g.Width < half && g.WidthTime > 2*interval {

@@ -7,4 +7,4 @@ import (
 	"knobwise/internal/seeded"
 )
 
-func TestMain(m *testing.M) { os.Exit(seeded.Run(m, 1915, 100)) }
+func TestMain(m *testing.M) { os.Exit(seeded.Run(m, 1915, 25)) }

@@ -16,6 +16,7 @@ const (
 	basePanels   = 48      // over the swept band: a first look, fine enough to see the flank of any resonance that counts
 	evaluations  = 300_000 // at most, in one table
 	panelsPerNap = 64
+	roughest     = 1e-3 // the largest error of a panel with which a response still means something
 )
 
 // panel is the network function between two frequencies as a Chebyshev series of either part.
@@ -63,13 +64,8 @@ func (tb *table) build(ctx context.Context, r tableRange) error {
 	}
 	bandLo, bandHi := max(r.bandLo, lo), min(r.bandHi, hi)
 	width := (bandHi - bandLo) / basePanels
-	if width > 0 {
-		for i := range basePanels {
-			if err := add(bandLo+float64(i)*width, bandLo+float64(i+1)*width); err != nil {
-				return err
-			}
-		}
-	} else {
+	if !(width > 0) {
+		bandLo, bandHi = lo, lo
 		width = (hi - lo) / basePanels
 	}
 	for a, w := bandHi, width; a < hi; a, w = a+w, 1.5*w {
@@ -79,6 +75,12 @@ func (tb *table) build(ctx context.Context, r tableRange) error {
 	}
 	for b, w := bandLo, width; b > lo; b, w = b-w, 1.5*w {
 		if err := add(b-w, b); err != nil {
+			return err
+		}
+	}
+	// Last in, first refined: the swept band.
+	for i := range basePanels {
+		if err := add(bandLo+float64(i)*width, min(bandHi, bandLo+float64(i+1)*width)); err != nil {
 			return err
 		}
 	}
@@ -95,6 +97,9 @@ func (tb *table) build(ctx context.Context, r tableRange) error {
 		}
 		middle := p.lo + (p.hi-p.lo)/2
 		if p.left*weight <= r.tolerance*tb.greatest || tb.asked >= evaluations || p.hi-p.lo < 1e-10*p.hi {
+			if p.left*weight > roughest*tb.greatest {
+				return &DetailError{Frequency: middle, Width: p.hi - p.lo, Evaluations: tb.asked}
+			}
 			if tb.greatest > 0 {
 				tb.worst = max(tb.worst, p.left*weight/tb.greatest)
 			}

@@ -33,14 +33,21 @@ func resonator(f0, b float64) modes {
 
 // beside puts two networks in parallel, with their outputs added.
 func beside(one, other modes) modes {
-	return modes{one.direct + other.direct, append(append([]complex128{}, one.poles...), other.poles...),
-		append(append([]complex128{}, one.resid...), other.resid...)}
+	return modes{
+		one.direct + other.direct, append(append([]complex128{}, one.poles...), other.poles...),
+		append(append([]complex128{}, one.resid...), other.resid...),
+	}
 }
 
-var gaussNodes = []float64{-0.9602898564975363, -0.7966664774136267, -0.525532409916329, -0.1834346424956498,
-	0.1834346424956498, 0.525532409916329, 0.7966664774136267, 0.9602898564975363}
-var gaussWeights = []float64{0.1012285362903763, 0.2223810344533745, 0.3137066458778873, 0.362683783378362,
-	0.362683783378362, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763}
+var gaussNodes = []float64{
+	-0.9602898564975363, -0.7966664774136267, -0.525532409916329, -0.1834346424956498,
+	0.1834346424956498, 0.525532409916329, 0.7966664774136267, 0.9602898564975363,
+}
+
+var gaussWeights = []float64{
+	0.1012285362903763, 0.2223810344533745, 0.3137066458778873, 0.362683783378362,
+	0.362683783378362, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763,
+}
 
 // exact is the analytic response at ascending times: each mode obeys dA/dt = pA + rz, which is integrated with its
 // exponential taken exactly and z by Gauss quadrature of 16th order over steps of a fraction of a cycle. It is

@@ -68,8 +68,8 @@ type Response struct {
 	// Error estimates the largest error of any sample in V: the sum of what the series of the network, the ends of the
 	// rings, the smooth windows, the kinks of the frequency and the rounding of the phase may leave.
 	Error float64
-	// JumpError is the further error in V that may arise within JumpTime after the end of a sweep with Return or
-	// Silence, where the drive has no limited band. Zero for Hold.
+	// JumpError is the further error in V that may arise within JumpTime before and after the end of a sweep with Return
+	// or Silence, where the drive has no limited band: the jump is rounded off. Zero for Hold.
 	JumpError, JumpTime float64 // V, s
 	Evaluations         int     // of the network function
 	Segments            int
@@ -144,9 +144,11 @@ func (w *work) run(h Transfer) (*Response, error) {
 	y.ring = func(float64, float64) float64 { return 0 }
 	// The widest band is that of the breaks, which does not depend on the network.
 	lo, hi := min(law.From, law.To), max(law.From, law.To)
-	r := tableRange{lo: 0, hi: hi, bandLo: lo, bandHi: hi, lowest: w.options.Lowest, highest: w.options.Highest,
+	r := tableRange{
+		lo: 0, hi: hi, bandLo: lo, bandHi: hi, lowest: w.options.Lowest, highest: w.options.Highest,
 		smooth: math.Sqrt(min(math.Abs(law.Rate(law.From)), math.Abs(law.Rate(law.To)))), from: law.From, to: law.To,
-		tolerance: w.options.Tolerance / 10}
+		tolerance: w.options.Tolerance / 10,
+	}
 	for _, s := range y.segments() {
 		r.hi = max(r.hi, s.hi, -s.lo)
 	}
@@ -155,8 +157,10 @@ func (w *work) run(h Transfer) (*Response, error) {
 		return nil, err
 	}
 	y.ring, y.worst, y.jump = w.network.ring, 0, 0
-	w.passing = &convolver{drive: w.drive, network: w.network, plans: map[int]*fourier.CmplxFFT{},
-		tolerance: w.options.Tolerance / 4 * w.drive.Amplitude * w.network.greatest}
+	w.passing = &convolver{
+		drive: w.drive, network: w.network, plans: map[int]*fourier.CmplxFFT{},
+		tolerance: w.options.Tolerance / 4 * w.drive.Amplitude * w.network.greatest,
+	}
 	first, behind := w.record.within(0, math.Inf(1))
 	w.rest(first)
 	if behind > first {

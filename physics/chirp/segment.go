@@ -57,7 +57,9 @@ func (y *layout) segments() []segment {
 		all = append(all, segment{from: from, to: to, breaks: breaks})
 	}
 	cut(-first, first, 0)
-	for t := first; t < law.Time-last && t < y.lastTime; {
+	// One more than reaches the end of the record, whose last sample must lie before any step down that is not followed.
+	t := first
+	for t < law.Time-last && t < y.lastTime+y.length(t) {
 		next := t + y.length(t)
 		if next > law.Time-last-y.length(t)/2 {
 			next = law.Time - last
@@ -65,7 +67,7 @@ func (y *layout) segments() []segment {
 		cut(t, next, math.NaN())
 		t = next
 	}
-	if y.lastTime > law.Time-2*last {
+	if t >= law.Time-last {
 		cut(law.Time-last, law.Time+last, law.Time)
 	}
 	for t := law.Time + last; y.drive.After != Silence && t < y.lastTime+last; t += 64 * last {
@@ -105,8 +107,8 @@ func (y *layout) toBreak(t float64) float64 {
 
 // band finds the frequencies that the segment holds: what the sweep passes and the skirts of the steps. A break has
 // a slow tail beyond: with a frequency whose slope changes by dS, z” jumps by 2π·dS, the spectrum falls as
-// 2π·dS/(2πf)³ and what lies beyond ±b adds up to dS/(4π²b²); a jump of the frequency by dF leaves dF/(2πb)·(1/π...),
-// of which the larger bound dF/(πb) is taken; one of the amplitude leaves the order of the drive itself near it.
+// 2π·dS/(2πf)³ and what lies beyond ±b adds up to dS/(4π²b²); a jump of the frequency by dF leaves less than dF/(πb);
+// one of the amplitude leaves the order of the drive itself near it.
 func (y *layout) band(s segment) segment {
 	d := y.drive
 	inside := func(t float64) float64 { return min(s.end(), max(s.begin(), t)) }
@@ -119,7 +121,7 @@ func (y *layout) band(s segment) segment {
 	if !math.IsNaN(s.breaks) {
 		// No more than is reasonable to ask of a network, nor to transform.
 		most := max(32*max(d.Law.From, d.Law.To), 8*beyond)
-		most = min(most, float64(largestTransform)/32/(s.end()-s.begin()))
+		most = min(most, float64(largestTransform)/16/(s.end()-s.begin()))
 		kink := math.Abs(d.Law.Rate(d.Frequency(s.breaks))) / (4 * math.Pi * math.Pi)
 		wanted := math.Sqrt(kink / y.breakTo)
 		jump := 0.0

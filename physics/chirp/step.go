@@ -10,8 +10,11 @@ const stepSkirt = 8.0
 
 const stepNodes = 1024
 
-// stepTable holds the running integral of the Kaiser-Bessel window at nodes, and the window itself.
-var stepTable = sync.OnceValue(func() (t struct{ value, slope [stepNodes + 1]float64 }) {
+// steps are the running integral of the Kaiser-Bessel window at nodes, and the window itself.
+type steps struct{ value, slope [stepNodes + 1]float64 }
+
+var stepTable = sync.OnceValue(func() *steps {
+	t := &steps{}
 	at := func(i int) float64 { return float64(i)/stepNodes - 1 } // the left half of the window
 	// Three-point Gauss quadrature within each interval; its error is of sixth order.
 	const g = 0.7745966692414834

@@ -32,6 +32,7 @@ export const views: View[] = [
     folder: demo,
     query: tern + '&cursor=2000000&reject=1530000&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6&pin=name%3Dmore%2Boutput%26box%3Dtern-point%26knob.Output%3D9',
   },
+  { name: 'measured', about: 'measured traces as dots', folder: demo, query: tern + '&measured=tern-point.measurements.yaml%230&measured=tern-point.measurements.yaml%231' },
   { name: 'measured-antenna', about: 'double-tuned preselector on a measured wire, logarithmic', folder: demo, query: '?box=lamp-room&setup=parapet-wire' },
   {
     name: 'chart',

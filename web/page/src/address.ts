@@ -37,6 +37,7 @@ export interface State {
   cursor: number | null // Hz; null: at the peak
   reject: number[] // Hz
   pins: Pin[]
+  measured: string[] // measurements that are shown: file#index
   changes: Change[] // of the box
   setupChanges: Change[]
 }
@@ -54,6 +55,7 @@ export const blank = (): State => ({
   cursor: null,
   reject: [],
   pins: [],
+  measured: [],
   changes: [],
   setupChanges: [],
 })
@@ -131,6 +133,7 @@ export function writeAddress(s: State): string {
   if (s.reference !== 50) q.set('reference', String(s.reference))
   if (s.cursor !== null) q.set('cursor', String(s.cursor))
   for (const hz of s.reject) q.append('reject', String(hz))
+  for (const m of s.measured) q.append('measured', m)
   for (const c of s.changes) q.append('change', writeChange(c))
   for (const c of s.setupChanges) q.append('setup-change', writeChange(c))
   for (const p of s.pins) {
@@ -164,6 +167,7 @@ export function readAddress(query: string): State {
   s.reference = positive(q.get('reference')) ?? s.reference
   s.cursor = positive(q.get('cursor'))
   s.reject = [...new Set(q.getAll('reject').flatMap((text) => positive(text) ?? []))]
+  s.measured = [...new Set(q.getAll('measured'))]
   s.changes = readChanges(q, 'change')
   s.setupChanges = readChanges(q, 'setup-change')
   s.pins = q.getAll('pin').map((text) => {

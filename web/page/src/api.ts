@@ -472,3 +472,46 @@ export interface ChartRequest {
   frequencies_hz: number[]
   format: string
 }
+
+export interface Measurements {
+  list: Measurement[]
+  errors: Problem[]
+}
+
+export interface Measurement {
+  file: string
+  index: number
+  name: string
+  setup: string
+  setting: Record<string, number | string>
+  doubtful: string[]
+  quantity: string
+}
+
+export interface MeasuredRequest {
+  file: string
+  index: number
+  changes: Change[]
+}
+
+export interface Measured {
+  name: string
+  setting: Record<string, number | string>
+  shown: string
+  frequency_hz: (number | null)[]
+  measured_db: (number | null)[]
+  model_db: (number | null)[]
+  residual_db: (number | null)[]
+  insertion_gain_db: (number | null)[]
+  load_v: (number | null)[]
+  offset_db: number | null
+  offset_fitted: boolean
+  rms_db: number | null
+  noise_db: number | null
+  worst_db: number | null
+  worst_hz: number | null
+  s_distance: number | null
+  peak_shift_hz: number | null
+  read: string[]
+  warnings: string[]
+}

@@ -8,6 +8,9 @@ import type {
   ExportRequest,
   Failure,
   Lanes,
+  Measured,
+  MeasuredRequest,
+  Measurements,
   PlaceReply,
   PlaceRequest,
   Problem,
@@ -111,6 +114,8 @@ export async function chart(q: ChartRequest, signal: AbortSignal, told: (done: n
   return (await pieces(await ask('chart', 'POST', q, signal), told)).chart
 }
 
+export const getMeasurements = (box: string) => json<Measurements>(ask('measurements?' + new URLSearchParams({ box }).toString()))
+export const measured = (q: MeasuredRequest, signal: AbortSignal) => json<Measured>(ask('measured', 'POST', q, signal))
 export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
 
 /** A file that the server makes, and the name that it gives it. */

@@ -11,6 +11,9 @@ import type {
   Field,
   Lane,
   Lanes,
+  Measured,
+  Measurement,
+  Measurements,
   Problem,
   Reading,
   Setup,
@@ -39,6 +42,17 @@ export interface Beside {
   kind: 'pinned' | 'filed' // a pin, or the box as its file has it
   sweep: Sweep | null
 }
+
+/** A measured trace beside the model, or why there is none. */
+export interface Dots {
+  id: string
+  of: Measurement
+  trace: Measured | null
+  wrong: string
+}
+
+/** How the address names a measurement. */
+export const idOf = (m: Measurement) => `${m.file}#${m.index}`
 
 interface BesideWish {
   name: string
@@ -69,6 +83,8 @@ export class Model {
   lanes = $state.raw<Lanes | null>(null)
   lanesDone = $state(1) // the part of the work on them that is done
   lanesProblem = $state('')
+  measurements = $state.raw<Measurements>({ list: [], errors: [] })
+  dots = $state.raw<Dots[]>([])
   chart = $state.raw<TuningChart | null>(null)
   chartDone = $state(1) // the part of the work on it that is done
   // What went wrong.
@@ -172,7 +188,7 @@ export class Model {
     addEventListener('popstate', back)
     let opened = false
     this.#stop = [
-      () => [this.#lanesAbort, this.#placeAbort, this.#chartAbort].forEach((a) => a.abort()),
+      () => [this.#lanesAbort, this.#placeAbort, this.#chartAbort, this.#dotsAbort].forEach((a) => a.abort()),
       () => this.#live.close(),
       () => this.#besides.close(),
       () => removeEventListener('popstate', back),
@@ -234,6 +250,11 @@ export class Model {
         this.#drawn = 0
         this.ask()
       }
+      const measurements = this.box ? await client.getMeasurements(boxFile) : { list: [], errors: [] }
+      if (turn !== this.#opening) return
+      this.measurements = measurements
+      this.#dotsKey = ''
+      void this.#askDots()
     } catch (error) {
       if (turn === this.#opening) this.#failed(error)
     }
@@ -294,6 +315,40 @@ export class Model {
     this.#sweeps.want({ ...this.request(drawing), columns })
     this.#askOthers()
     if (!this.moving) void this.#askLanes()
+    if (!this.moving) void this.#askDots()
+  }
+
+  /** Shows a measured trace as dots, or no longer. */
+  showMeasured(id: string, on: boolean): void {
+    const rest = this.state.measured.filter((x) => x !== id)
+    this.#change({ measured: on ? [...rest, id] : rest })
+    void this.#askDots()
+  }
+
+  #dotsKey = ''
+  #dotsAbort = new AbortController()
+
+  /** Asks for the measured traces that are shown, beside the model with what is changed. */
+  async #askDots(): Promise<void> {
+    const shown = this.measurements.list.filter((m) => this.state.measured.includes(idOf(m)))
+    const key = JSON.stringify([shown.map(idOf), this.state.changes, this.bench?.changes])
+    if (key === this.#dotsKey) return
+    this.#dotsKey = key
+    this.#dotsAbort.abort()
+    const abort = (this.#dotsAbort = new AbortController())
+    const dots: Dots[] = []
+    for (const m of shown) {
+      const one: Dots = { id: idOf(m), of: m, trace: null, wrong: '' }
+      try {
+        one.trace = await client.measured({ file: m.file, index: m.index, changes: this.state.changes }, abort.signal)
+      } catch (error) {
+        if (abort.signal.aborted) return
+        if (!(error instanceof client.Refused)) return this.#failed(error)
+        one.wrong = error.problem.message
+      }
+      dots.push(one)
+    }
+    if (!abort.signal.aborted) this.dots = dots
   }
 
   #askOthers(): void {
@@ -325,7 +380,10 @@ export class Model {
     this.#lanesKey = ''
     this.lanes = this.chart = null
     this.lanesProblem = ''
-    for (const a of [this.#lanesAbort, this.#placeAbort, this.#chartAbort]) a.abort()
+    for (const a of [this.#lanesAbort, this.#placeAbort, this.#chartAbort, this.#dotsAbort]) a.abort()
+    this.measurements = { list: [], errors: [] }
+    this.dots = []
+    this.#dotsKey = ''
     this.lanesDone = this.chartDone = 1
   }
 
@@ -442,7 +500,7 @@ export class Model {
     this.problem = null
     this.conflict = null
     this.#forgetLanes()
-    this.state = { ...this.state, box: file, setting: {}, changes: [], cursor: null }
+    this.state = { ...this.state, box: file, setting: {}, changes: [], measured: [], cursor: null }
     this.#write(true)
     void this.open()
   }

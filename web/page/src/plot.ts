@@ -236,3 +236,14 @@ export function within(span: Span): Span {
   const to = tidy(Math.min(span.to_hz, 1e11))
   return to > from * (1 + 2e-6) ? { ...span, from_hz: from, to_hz: to } : { ...span, from_hz: from, to_hz: tidy(from * (1 + 1e-5)) }
 }
+
+/** How the dots of a measured trace are drawn: outlines about 0 0 of some 3 pixels, and the sign in a text. */
+export function markOf(n: number): { sign: string; outline: [number, number][] | null } {
+  const marks: { sign: string; outline: [number, number][] | null }[] = [
+    { sign: '○', outline: null }, // a circle
+    { sign: '□', outline: [[-2.6, -2.6], [2.6, -2.6], [2.6, 2.6], [-2.6, 2.6]] },
+    { sign: '△', outline: [[0, -3.4], [3.2, 2.4], [-3.2, 2.4]] },
+    { sign: '◇', outline: [[0, -3.6], [3.6, 0], [0, 3.6], [-3.6, 0]] },
+  ]
+  return marks[n % marks.length]
+}

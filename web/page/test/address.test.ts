@@ -13,6 +13,7 @@ const full: State = {
   reference: 75,
   cursor: 2_310_000.125,
   reject: [1.53e6, 909e3],
+  measured: ['first.measurements.yaml#0', 'sub/x.measurements.yaml#12'],
   pins: [
     { name: 'Input 3, wide & "good"', box: 'tern-point.box.yaml', setup: 'bench-50.setup.yaml', source: 'short-wire.setup.yaml', load: '', setting: { Input: 3, Range: 'a=b' }, changes: [], setupChanges: [{ path: ['load', 'value'], text: '75 ohm', remove: false }] },
     { name: '', box: 'odd.box.yaml', setup: '', source: '', load: '', setupChanges: [], setting: {}, changes: [{ path: ['parts', 'C=1/2\\', 'value'], text: '? 10 pF .. 20 pF', remove: false }] },
@@ -36,7 +37,7 @@ describe('address', () => {
       expect(readAddress(writeAddress(s)), key).toEqual(s)
       rows++
     }
-    expect(rows).toBe(14)
+    expect(rows).toBe(15)
   })
   it('is empty for the blank state, and the same for the same state', () => {
     expect(writeAddress(blank())).toBe('')
