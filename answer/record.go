@@ -26,8 +26,10 @@ func RecordPicture(w io.Writer, format string, b *box.Box, at box.Setting, st *s
 		Title: b.Name, Subtitle: b.Describe(at) + " · " + st.Name,
 		X: figure.Axis{Label: "time", Unit: "s"}, Y: figure.Axis{Label: "voltage at the load", Unit: "V"},
 		Series: []figure.Series{
-			{Name: "endless sweep", X: time, Y: r.Steady, Style: figure.Straight}, {X: time, Y: steadyBelow, Style: figure.Straight},
-			{Name: "this sweep", X: time, Y: r.Envelope, Style: figure.Now}, {X: time, Y: below, Style: figure.Now},
+			{Name: "endless sweep", X: time, Y: r.Steady, Style: figure.Straight},
+			{X: time, Y: steadyBelow, Style: figure.Straight},
+			{Name: "this sweep", X: time, Y: r.Envelope, Style: figure.Now},
+			{X: time, Y: below, Style: figure.Now},
 		},
 		Notes: notes,
 	}, format, dark)

@@ -11,6 +11,7 @@ import (
 	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/form"
+	"knobwise/bench/measurement"
 	"knobwise/bench/setup"
 )
 
@@ -120,13 +121,13 @@ func kindsTable(b *bytes.Buffer, rows []kindRow) {
 
 func schemaCommand(s *streams) *cobra.Command {
 	var out, format string
-	schemas := map[string]func() map[string]any{"box": box.Schema, "setup": setup.Schema}
+	schemas := map[string]func() map[string]any{"box": box.Schema, "setup": setup.Schema, "measurements": measurement.Schema}
 	c := &cobra.Command{
-		Use:       "schema box|setup",
+		Use:       "schema box|setup|measurements",
 		GroupID:   "files",
 		Short:     "JSON Schema of a file, for editors that complete and check",
 		Args:      cobra.MatchAll(cobra.ExactArgs(1), cobra.OnlyValidArgs),
-		ValidArgs: []string{"box", "setup"},
+		ValidArgs: []string{"box", "setup", "measurements"},
 		RunE: func(_ *cobra.Command, args []string) error {
 			if _, err := formatFor(format, "", []string{"json"}); err != nil {
 				return err

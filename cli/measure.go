@@ -77,8 +77,11 @@ func (o *tracing) spec(name string) (x trace.Spec, err error) {
 		unit         quantity.Unit
 		into         *float64
 	}{
-		{"--from", o.from, quantity.Hertz, &x.Sweep.From}, {"--to", o.to, quantity.Hertz, &x.Sweep.To}, {"--time", o.time, quantity.Second, &x.Sweep.Time},
-		{"--bandwidth", o.bandwidth, quantity.Hertz, &x.Bandwidth}, {"--interval", o.interval, quantity.Second, &x.Table.Interval},
+		{"--from", o.from, quantity.Hertz, &x.Sweep.From},
+		{"--to", o.to, quantity.Hertz, &x.Sweep.To},
+		{"--time", o.time, quantity.Second, &x.Sweep.Time},
+		{"--bandwidth", o.bandwidth, quantity.Hertz, &x.Bandwidth},
+		{"--interval", o.interval, quantity.Second, &x.Table.Interval},
 	} {
 		if v.text == "" {
 			continue

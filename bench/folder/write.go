@@ -121,7 +121,7 @@ var (
 // create makes a new file beside another.
 func create(root *os.Root, name string) (string, *os.File, error) {
 	for try := 0; ; try++ {
-		temporary := filepath.Join(filepath.Dir(name), fmt.Sprintf(".%s.%d.part", filepath.Base(name), rand.Uint32()))
+		temporary := filepath.Join(filepath.Dir(name), fmt.Sprintf(".%s.%d.part", filepath.Base(name), rand.Uint32())) //nolint:gosec // no secret: another name is tried where one is taken
 		file, err := root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 		if err == nil || try > 100 || !errors.Is(err, fs.ErrExist) {
 			return temporary, file, err
