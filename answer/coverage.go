@@ -44,6 +44,7 @@ type Lane struct {
 	Lowest         Number        `json:"peak_lowest_hz"`
 	Highest        Number        `json:"peak_highest_hz"`
 	Ranges         []Range       `json:"peak_ranges"`
+	Singles        []Single      `json:"single_peaks"` // that nothing moves
 	Knobs          []Effect      `json:"knobs"`
 }
 
@@ -51,6 +52,14 @@ type Lane struct {
 type Range struct {
 	From Number `json:"from_hz"`
 	To   Number `json:"to_hz"`
+}
+
+// Single is the JSON of a peak that nothing moves.
+type Single struct {
+	Frequency  Number `json:"frequency_hz"`
+	Insertion  Number `json:"insertion_gain_db"`
+	Transducer Number `json:"transducer_gain_db"`
+	Bandwidth  Number `json:"bandwidth_hz"`
 }
 
 // Use is the JSON of which lane to use where.
@@ -75,7 +84,7 @@ func OfCoverage(b *box.Box, r *coverage.Result) Coverage {
 	}
 	for _, l := range r.Lanes {
 		j := Lane{
-			Name: LaneName(b, l), Switches: l.Switches, Idle: OrEmpty(l.Idle), Frequency: r.Frequency, Ranges: ranges(l.Ranges), Knobs: []Effect{},
+			Name: LaneName(b, l), Switches: l.Switches, Idle: OrEmpty(l.Idle), Frequency: r.Frequency, Ranges: ranges(l.Ranges), Singles: []Single{}, Knobs: []Effect{},
 			Lowest: Number(math.NaN()), Highest: Number(math.NaN()),
 		}
 		if n := len(l.Ranges); n > 0 {
@@ -87,6 +96,9 @@ func OfCoverage(b *box.Box, r *coverage.Result) Coverage {
 			j.PeakInsertion, j.PeakTransducer = append(j.PeakInsertion, peak.Insertion), append(j.PeakTransducer, peak.Transducer)
 			j.PeakBandwidth = append(j.PeakBandwidth, peak.Width)
 			j.BestSetting, j.PeakSetting = append(j.BestSetting, best.Setting), append(j.PeakSetting, peak.Setting)
+		}
+		for _, x := range l.Singles {
+			j.Singles = append(j.Singles, Single{Number(x.Frequency), Number(x.Insertion), Number(x.Transducer), Number(x.Width)})
 		}
 		for _, k := range l.Knobs {
 			j.Knobs = append(j.Knobs, Effect{k.Control, Number(k.At), Number(k.Peak), Number(k.Level)})

@@ -130,8 +130,8 @@ func chartCommand(s *streams) *cobra.Command {
 		GroupID: "ask",
 		Short:   "A tuning chart: where all controls go for each of many frequencies",
 		Long: `Chart lists a setting for each frequency, for the strongest signal, chosen so that going from one line to the next turns
-few switches: a switch stays where it is unless turning it gains more than --turn decibels. Beside each knob's reading it
-says between which readings the signal stays within 1 dB.
+few switches: of all ways through the lines it takes the one on which the decibels lost and --turn decibels for each turned
+switch are the least together. Beside each knob's reading it says between which readings the signal stays within 1 dB.
 
 Names of bands stand for their limits in an ITU region; allocations differ by country.`,
 		Example: `  knobwise chart --demo --at 1.2MHz,1.9MHz,2.6MHz,3.65MHz
@@ -192,7 +192,7 @@ Names of bands stand for their limits in an ITU region; allocations differ by co
 	b.everyFlags(c)
 	f.flags(c)
 	o.flags(c)
-	c.Flags().Float64Var(&turn, "turn", 1, "decibels that must be gained before another switch is turned")
+	c.Flags().Float64Var(&turn, "turn", 1, "decibels that turning one switch counts as")
 	c.Flags().StringVar(&format, "format", "", strings.Join(chartFormats, " | ")+" (default: by the ending of --out, else table)")
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
 	_ = c.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(chartFormats, cobra.ShellCompDirectiveNoFileComp))
@@ -220,6 +220,13 @@ func chartTable(bx *box.Box, r *chart.Result) []byte {
 		var limits []string
 		for _, c := range bx.Controls {
 			text := report.ControlText(c, l.Setting[c.Name])
+			for _, d := range l.Knobs {
+				if d.Control == c.Name {
+					low, at, high := report.RangeText(c.Knob, d.Low, l.Setting[c.Name].Number, d.High)
+					text = at
+					limits = append(limits, fmt.Sprintf("%s %s .. %s", d.Control, low, high))
+				}
+			}
 			for _, name := range l.Turned {
 				if name == c.Name {
 					text = "*" + text
@@ -227,17 +234,13 @@ func chartTable(bx *box.Box, r *chart.Result) []byte {
 			}
 			row = append(row, text)
 		}
-		for _, d := range l.Knobs {
-			k := bx.Control(d.Control).Knob
-			limits = append(limits, fmt.Sprintf("%s %s .. %s", d.Control, report.ReadingText(k, d.Low), report.ReadingText(k, d.High)))
-		}
 		width := "-"
 		if !math.IsNaN(l.Width) {
 			width = quantity.Format(l.Width, quantity.Hertz, 3)
 		}
 		gain := "-"
 		if !math.IsNaN(l.Insertion) && !math.IsInf(l.Insertion, 0) {
-			gain = fmt.Sprintf("%+.1f dB", l.Insertion)
+			gain = tenths(l.Insertion)
 		}
 		rows = append(rows, append(row, gain, width, strings.Join(limits, ", ")))
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,7 +14,6 @@ import (
 	"knobwise/answer"
 	"knobwise/bench/box"
 	"knobwise/bench/quantity"
-	"knobwise/bench/setup"
 	"knobwise/study/coverage"
 )
 
@@ -125,22 +125,16 @@ const long = 5 * time.Second
 
 // announce says how much work a question is before it begins, where it is much: one frequency is tried.
 func (s *streams) announce(q coverage.Question) error {
-	n, err := q.Combinations()
-	if err != nil || s.quiet {
+	return s.working("trying", func(ctx context.Context, _ func(float64)) error {
+		n, whole, err := coverage.Estimate(ctx, q)
+		if err == nil && whole > long {
+			s.notice("%d combinations at %d frequencies: this takes about %s; Ctrl-C stops it, --fix and --points make it less", n, q.Over.Points, whole.Round(time.Second))
+		}
+		if ctx.Err() == nil {
+			return nil // the question itself will say what is wrong
+		}
 		return err
-	}
-	one := q
-	one.Over = setup.Sweep{From: q.Over.From, To: math.Nextafter(q.Over.From, q.Over.To), Points: 2}
-	one.Widths, one.Threads = false, 1
-	begun := time.Now()
-	if _, err := coverage.Run(context.Background(), one); err != nil {
-		return nil // the question itself will say what is wrong
-	}
-	if whole := time.Since(begun) / 2 * time.Duration(q.Over.Points); whole > long {
-		s.notice("%d combinations of the switches at %d frequencies: this takes about %s; Ctrl-C stops it, --fix and --points make it less",
-			n, q.Over.Points, whole.Round(time.Second))
-	}
-	return nil
+	})
 }
 
 func renderCoverage(format string, b *box.Box, r *coverage.Result, dark bool) ([]byte, error) {
@@ -162,7 +156,7 @@ func renderCoverage(format string, b *box.Box, r *coverage.Result, dark bool) ([
 func coverageTable(b *bytes.Buffer, bx *box.Box, r *coverage.Result) {
 	n := len(r.Frequency)
 	fmt.Fprintf(b, "%s\n  %s: %d points from %s to %s\n", r.Box, r.Setup, n, hertz(r.Frequency[0]), hertz(r.Frequency[n-1]))
-	fmt.Fprintf(b, "  %s of the switches, %s\n\n", count(r.Asked, "combination"), count(len(r.Lanes), "lane"))
+	fmt.Fprintf(b, "  %s, %s\n\n", count(r.Asked, "combination"), count(len(r.Lanes), "lane"))
 	width := len("lane")
 	for _, l := range r.Lanes {
 		width = max(width, len([]rune(answer.LaneName(bx, l))))
@@ -178,6 +172,14 @@ func coverageTable(b *bytes.Buffer, bx *box.Box, r *coverage.Result) {
 			text := ""
 			if i == 0 {
 				text = at1(r, l.Peaks)
+			}
+			for _, one := range l.Singles {
+				if one.Frequency == x.Low && x.Low == x.High {
+					text = tenths(one.Insertion) + " there"
+					if !math.IsNaN(one.Width) {
+						text += ", " + quantity.Format(one.Width, quantity.Hertz, 3) + " wide"
+					}
+				}
 			}
 			fmt.Fprintf(b, "%s\n", strings.TrimRight(fmt.Sprintf("%-*s  %-24s  %s", width, name, rangeText(x), text), " "))
 			name = ""
@@ -195,10 +197,16 @@ func coverageTable(b *bytes.Buffer, bx *box.Box, r *coverage.Result) {
 				low, high = min(low, l.Peaks[i].Insertion), max(high, l.Peaks[i].Insertion)
 			}
 		}
-		fmt.Fprintf(b, "  %-24s  %-*s  %+.1f .. %+.1f dB\n", rangeText(u.Range), width, answer.LaneName(bx, l), low, high)
+		fmt.Fprintf(b, "  %-24s  %-*s  %s .. %s\n", rangeText(u.Range), width, answer.LaneName(bx, l), strings.TrimSuffix(tenths(low), " dB"), tenths(high))
 	}
 	for _, g := range r.Gaps {
-		fmt.Fprintf(b, "  %-24s  no lane places a peak\n", rangeText(g))
+		words := "no lane places a peak"
+		for _, l := range r.Lanes {
+			if slices.ContainsFunc(l.Singles, func(x coverage.Single) bool { return x.Frequency > g.Low && x.Frequency < g.High }) {
+				words = "no lane places a peak, but for those that stand alone above"
+			}
+		}
+		fmt.Fprintf(b, "  %-24s  %s\n", rangeText(g), words)
 	}
 	effectLines(b, bx, r, width)
 }
@@ -246,7 +254,7 @@ func at1(r *coverage.Result, points []coverage.Point) string {
 	if best < 0 {
 		return ""
 	}
-	text := fmt.Sprintf("%+.1f dB at %s", points[best].Insertion, quantity.Format(r.Frequency[best], quantity.Hertz, 4))
+	text := fmt.Sprintf("%s at %s", tenths(points[best].Insertion), quantity.Format(r.Frequency[best], quantity.Hertz, 4))
 	if w := points[best].Width; !math.IsNaN(w) {
 		text += ", " + quantity.Format(w, quantity.Hertz, 3) + " wide"
 	}

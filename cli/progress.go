@@ -21,6 +21,7 @@ const steps = 1000
 func (s *streams) working(what string, do func(ctx context.Context, progress func(done float64)) error) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the program whatever it does
 	progress := func(float64) {}
 	if !s.quiet && isTerminal(s.err) {
 		var group *mpb.Progress

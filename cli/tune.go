@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -185,7 +186,7 @@ func tuneTable(bx *box.Box, r *tune.Result) []byte {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "%s\n  %s\n", r.Box, r.Setup)
 	for _, a := range r.Answers {
-		fmt.Fprintf(&b, "\n%s: %s\n", quantity.Format(a.Frequency, quantity.Hertz, 5), settingText(bx, a.Setting))
+		fmt.Fprintf(&b, "\n%s: %s\n", quantity.Format(a.Frequency, quantity.Hertz, 5), settingWithin(bx, a))
 		line := func(name, format string, args ...any) {
 			fmt.Fprintf(&b, "  %-24s %s\n", name, fmt.Sprintf(format, args...))
 		}
@@ -197,7 +198,11 @@ func tuneTable(bx *box.Box, r *tune.Result) []byte {
 			if a.Unit == "Hz" {
 				value = quantity.Format(a.Objective, quantity.Hertz, 4)
 			}
-			line(string(r.Aim), "%s (%s)", value, a.Meaning)
+			name := string(r.Aim)
+			if r.Aim == tune.Level {
+				name = "rejection beside it"
+			}
+			line(name, "%s (%s)", value, a.Meaning)
 		}
 		line("insertion gain", "%s", gainText(a.InsertionGain))
 		line("transducer gain", "%s", gainText(a.TransducerGain))
@@ -209,8 +214,8 @@ func tuneTable(bx *box.Box, r *tune.Result) []byte {
 			line("peak", "%s", text)
 		}
 		for _, t := range a.Tolerance {
-			k := bx.Control(t.Control).Knob
-			line(t.Control+" within 1 dB", "%s .. %s", report.ReadingText(k, t.Low), report.ReadingText(k, t.High))
+			low, _, high := report.RangeText(bx.Control(t.Control).Knob, t.Low, a.Setting[t.Control].Number, t.High)
+			line(t.Control+" within 1 dB", "%s .. %s", low, high)
 		}
 		if a.Proven {
 			line("proven", "no setting is more than %.1g dB better", a.Gap)
@@ -232,6 +237,22 @@ func tuneTable(bx *box.Box, r *tune.Result) []byte {
 	return b.Bytes()
 }
 
+// settingWithin names where all controls stand, each knob with the digits that its tolerance needs.
+func settingWithin(bx *box.Box, a tune.Answer) string {
+	text := map[string]string{}
+	for _, t := range a.Tolerance {
+		_, text[t.Control], _ = report.RangeText(bx.Control(t.Control).Knob, t.Low, a.Setting[t.Control].Number, t.High)
+	}
+	var words []string
+	for _, c := range bx.Controls {
+		words = append(words, c.Name+" "+cmp.Or(text[c.Name], report.ControlText(c, a.Setting[c.Name])))
+	}
+	if len(words) == 0 {
+		return "nothing to set"
+	}
+	return strings.Join(words, ", ")
+}
+
 // settingText names where all controls stand, in panel order.
 func settingText(bx *box.Box, s box.Setting) string {
 	var words []string
@@ -251,5 +272,10 @@ func gainText(v float64) string {
 	case math.IsInf(v, -1):
 		return "nothing gets through"
 	}
-	return fmt.Sprintf("%+.2f dB", v)
+	return strings.Replace(fmt.Sprintf("%+.2f dB", v), "-0.00", "+0.00", 1)
+}
+
+// tenths is a gain to a tenth of a decibel.
+func tenths(v float64) string {
+	return strings.Replace(fmt.Sprintf("%+.1f dB", v), "-0.0 dB", "+0.0 dB", 1)
 }

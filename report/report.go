@@ -64,7 +64,8 @@ func Chart(b *box.Box, r *chart.Result, notes []string) ([]byte, error) {
 			}
 			for _, k := range l.Knobs {
 				if k.Control == c.Name {
-					cell.Within = ReadingText(c.Knob, k.Low) + "–" + ReadingText(c.Knob, k.High)
+					low, at, high := RangeText(c.Knob, k.Low, l.Setting[c.Name].Number, k.High)
+					cell.Text, cell.Within = at, low+"–"+high
 				}
 			}
 			line.Cells = append(line.Cells, cell)
@@ -84,9 +85,25 @@ func ControlText(c *box.Control, at box.Reading) string {
 	return ReadingText(c.Knob, at.Number)
 }
 
-// ReadingText is a reading of a knob to a thousandth of its scale.
-func ReadingText(k *box.Knob, reading float64) string {
-	decimals := max(0, 3-int(math.Ceil(math.Log10(math.Abs(k.To-k.From)))))
+// ReadingText is a reading of a knob to a thousandth of its scale, or finer.
+func ReadingText(k *box.Knob, reading float64) string { return readingText(reading, decimals(k)) }
+
+// RangeText is a reading of a knob and the two between which it may stand, with as many digits as tell the three apart: a
+// reading that is set as printed must lie between them.
+func RangeText(k *box.Knob, low, reading, high float64) (from, at, to string) {
+	for d := decimals(k); ; d++ {
+		from, at, to = readingText(low, d), readingText(reading, d), readingText(high, d)
+		step := math.Pow(10, -float64(d))
+		if d > decimals(k)+3 || step <= (high-low)/4 {
+			return from, at, to
+		}
+	}
+}
+
+// decimals are those of a thousandth of a scale, or finer.
+func decimals(k *box.Knob) int { return max(0, 3-int(math.Floor(math.Log10(math.Abs(k.To-k.From))))) }
+
+func readingText(reading float64, decimals int) string {
 	text := fmt.Sprintf("%.*f", decimals, reading)
 	if strings.Trim(text, "-0.") == "" {
 		text = strings.TrimPrefix(text, "-")

@@ -18,9 +18,10 @@ import (
 	"knobwise/bench/box"
 	"knobwise/bench/fault"
 	"knobwise/bench/hookup"
+	"knobwise/bench/quantity"
 	"knobwise/bench/setup"
 	"knobwise/physics/multiaffine"
-	"knobwise/study/sweep"
+	"knobwise/study/tune"
 )
 
 // Question is what to ask.
@@ -51,29 +52,28 @@ type Line struct {
 	Insertion  float64     // insertion gain, dB
 	Transducer float64     // transducer gain, dB
 	Given      float64     // dB that lie between this and the strongest setting, for fewer turned switches
-	Width      float64     // Hz between the points of half power about the peak nearest to the frequency; NaN where it has none
+	Width      float64     // Hz between the points of half power about the peak nearest to the frequency; NaN where that lies elsewhere
 	Peak       float64     // Hz, of that peak
 	Knobs      []Dial
 }
 
 // Dial is how exactly a knob must be set: between Low and High in readings the signal stays within 1 dB.
-type Dial struct {
-	Control   string
-	Low, High float64
-}
+type Dial = tune.Tolerance
 
 const (
 	mostLines = 2000
-	oneByOne  = 33 // readings of a knob that must be asked one after another
-	within    = 1  // dB, of a dial's limits
+	oneByOne  = 33 // readings of a knob that must be asked one after another, to be refined
+	// followed and mostFollowed bound which combinations are refined at a frequency: those that come as near to the best, dB,
+	// and so many of them.
+	followed, mostFollowed = 12, 8
+	silent                 = -150 // dB of insertion gain, below which nothing gets through
+	lostAltogether         = 300  // dB that count for a line on which nothing gets through
 )
 
 // choice is the best of one combination of all switches at one frequency.
 type choice struct {
-	switches box.Setting
-	setting  box.Setting
-	power    float64 // |H|²
-	dials    []Dial
+	setting box.Setting
+	power   float64 // |H|²
 }
 
 // Run answers. Errors are *fault.Error, and the context's own where it ends first.
@@ -95,11 +95,15 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 		return nil, err
 	}
 	w := &work{q: q, frequencies: frequencies, assignments: assignments, choices: make([][]choice, len(frequencies)), scales: make([]hookup.Scale, len(frequencies))}
+	w.survey(every)
 	if err := w.run(ctx); err != nil {
 		return nil, err
 	}
 	r := &Result{Box: q.Box.Name, Setup: q.Setup.Name, Notices: every.Notices}
-	return r, w.lines(r)
+	for _, c := range w.sliding {
+		r.Notices = append(r.Notices, fmt.Sprintf("%s moves parts that do not travel alike; it is asked at %d readings and then closer about the best", c.Name, oneByOne))
+	}
+	return r, w.lines(ctx, r)
 }
 
 func (q Question) frequencies() ([]float64, error) {
@@ -124,8 +128,46 @@ type work struct {
 	q           Question
 	frequencies []float64
 	assignments []box.Setting
-	choices     [][]choice // of each frequency, in one order for all
+	choices     [][]choice // of each frequency, one for each combination: see index
 	scales      []hookup.Scale
+
+	switches []*box.Control  // that may be turned
+	sliding  []*box.Control  // knobs that are asked one reading after another
+	still    map[string]bool // all switches, and what is fixed
+}
+
+// survey sorts the controls.
+func (w *work) survey(every *hookup.Every) {
+	w.still = maps.Clone(w.q.Fixed)
+	if w.still == nil {
+		w.still = map[string]bool{}
+	}
+	for _, c := range w.q.Box.Controls {
+		if c.Switch != nil {
+			w.still[c.Name] = true
+			if !w.q.Fixed[c.Name] {
+				w.switches = append(w.switches, c)
+			}
+		} else if every.IsOneByOne(c) {
+			w.sliding = append(w.sliding, c)
+		}
+	}
+	n := 1
+	for _, c := range w.switches {
+		n *= len(c.Switch.Positions)
+	}
+	for i := range w.choices {
+		w.choices[i] = make([]choice, n)
+	}
+}
+
+// index numbers the combination of a setting: the first switch counts slowest.
+func (w *work) index(s box.Setting) (n int) {
+	for _, c := range w.switches {
+		at := slices.IndexFunc(c.Switch.Positions, func(p *box.Position) bool { return p.Name == s[c.Name].Word })
+		n = n*len(c.Switch.Positions) + at
+	}
+	return n
 }
 
 func (w *work) run(ctx context.Context) error {
@@ -180,6 +222,11 @@ func (w *work) thread(ctx context.Context, next *atomic.Int64, tell func()) erro
 				return err
 			}
 		}
+		if len(w.sliding) > 0 {
+			if err := w.follow(ctx, i); err != nil {
+				return err
+			}
+		}
 		tell()
 	}
 }
@@ -189,7 +236,7 @@ func (w *work) ask(ctx context.Context, i int, e *hookup.Every, search *multiaff
 		if ctx.Err() != nil {
 			return false
 		}
-		one := choice{switches: box.Setting{}}
+		one := choice{}
 		x := make([]float64, len(e.Axes))
 		if len(x) == 0 {
 			one.power = h.Power(nil)
@@ -198,17 +245,36 @@ func (w *work) ask(ctx context.Context, i int, e *hookup.Every, search *multiaff
 			one.power = best[0].Power
 		}
 		one.setting = e.Setting(c, x)
-		for _, control := range w.q.Box.Controls {
-			if control.Switch != nil {
-				one.switches[control.Name] = one.setting[control.Name]
-			}
+		if o := &w.choices[i][w.index(one.setting)]; o.setting == nil || one.power > o.power {
+			*o = one
 		}
-		one.dials = w.dials(e, h, x, one)
-		w.keep(i, one)
 		return true
 	})
 	w.scales[i] = scale
 	return cmp.Or(ctx.Err(), err)
+}
+
+// follow goes on from the best readings of knobs that are asked one by one, in the combinations that may be chosen.
+func (w *work) follow(ctx context.Context, i int) error {
+	order := make([]*choice, len(w.choices[i]))
+	for k := range order {
+		order[k] = &w.choices[i][k]
+	}
+	slices.SortStableFunc(order, func(a, b *choice) int { return cmp.Compare(b.power, a.power) })
+	best := order[0].power
+	for k, c := range order {
+		if k >= mostFollowed || !(c.power > best*math.Pow(10, -followed/10.)) {
+			break
+		}
+		r, err := tune.Run(ctx, tune.Question{Box: w.q.Box, Setup: w.q.Setup, At: c.setting, Fixed: w.still, Frequencies: w.frequencies[i : i+1], Threads: 1})
+		if err != nil {
+			return err
+		}
+		if power := math.Pow(10, r.Answers[0].InsertionGain/10) / w.scales[i].Insertion; power > c.power {
+			c.setting, c.power = r.Answers[0].Setting, power
+		}
+	}
+	return nil
 }
 
 // rows is how many rows of a coarse search one axis gets: two axes many, more of them fewer.
@@ -216,94 +282,33 @@ func rows(axes int) int {
 	return max(5, int(math.Pow(600, 1/float64(max(1, axes-1)))))
 }
 
-// keep takes the better of two readings of a knob that is asked one by one.
-func (w *work) keep(i int, one choice) {
-	for k := range w.choices[i] {
-		if o := &w.choices[i][k]; maps.Equal(o.switches, one.switches) {
-			if one.power > o.power {
-				*o = one
-			}
-			return
-		}
-	}
-	w.choices[i] = append(w.choices[i], one)
-}
-
-// dials are the limits of each free knob.
-func (w *work) dials(e *hookup.Every, h *multiaffine.Function, x []float64, one choice) (all []Dial) {
-	least := one.power * math.Pow(10, -within/10.)
-	for axis, a := range e.Axes {
-		at := slices.Clone(x)
-		power := func(z float64) float64 {
-			at[axis] = z
-			return h.Power(at)
-		}
-		low, high := limit(power, x[axis], -1, least), limit(power, x[axis], 1, least)
-		d := Dial{a.Control.Name, a.Reading(low), a.Reading(high)}
-		if d.Low > d.High {
-			d.Low, d.High = d.High, d.Low
-		}
-		all = append(all, d)
-	}
-	return all
-}
-
-// limit goes from a place towards a stop until the power falls below the least, and bisects there.
-func limit(power func(float64) float64, from, stop, least float64) float64 {
-	inside := from
-	step := 1e-5
-	for inside != stop {
-		outside := inside + math.Copysign(step, stop)
-		if math.Abs(outside) > 1 {
-			outside = stop
-		}
-		if power(outside) < least {
-			for range 50 {
-				middle := (inside + outside) / 2
-				if power(middle) < least {
-					outside = middle
-				} else {
-					inside = middle
-				}
-			}
-			return inside
-		}
-		inside = outside
-		step *= 1.25
-	}
-	return stop
-}
-
 // lines chooses a combination for every line: the path with the least sum of decibels lost and decibels for turned switches
 // (dynamic programming, R. Bellman 1957; the algorithm of A. Viterbi 1967, both from memory).
-func (w *work) lines(r *Result) error {
+func (w *work) lines(ctx context.Context, r *Result) error {
 	var before []float64 // the least sum that ends in each combination
 	var came [][]int
-	for i := range w.frequencies {
-		best := 0.
-		for _, c := range w.choices[i] {
-			best = max(best, c.power)
+	bests := make([]float64, len(w.frequencies))
+	for i, f := range w.frequencies {
+		if err := ctx.Err(); err != nil {
+			return err
 		}
-		if best == 0 {
-			r.Notices = append(r.Notices, fmt.Sprintf("at %g Hz nothing gets through at any setting", w.frequencies[i]))
+		for _, c := range w.choices[i] {
+			bests[i] = max(bests[i], c.power)
+		}
+		if w.quiet(i, bests[i]) {
+			r.Notices = append(r.Notices, "at "+quantity.Format(f, quantity.Hertz, 5)+" nothing gets through at any setting")
 		}
 		sums := make([]float64, len(w.choices[i]))
-		from := make([]int, len(sums))
 		for c := range sums {
-			lost := 300. // of what lets nothing through
-			if p := w.choices[i][c].power; p > 0 && best > 0 {
-				lost = min(lost, -10*math.Log10(p/best))
+			sums[c] = w.lost(i, c, bests[i])
+		}
+		from := make([]int, len(sums))
+		if i > 0 {
+			reached, origin := w.turn(before)
+			for c := range sums {
+				sums[c] += reached[c]
 			}
-			if i > 0 {
-				least := math.Inf(1)
-				for o, sum := range before {
-					if sum += w.q.Turn * float64(len(turned(w.choices[i-1][o].switches, w.choices[i][c].switches))); sum < least {
-						least, from[c] = sum, o
-					}
-				}
-				lost += least
-			}
-			sums[c] = lost
+			from = origin
 		}
 		came = append(came, from)
 		before = sums
@@ -320,58 +325,104 @@ func (w *work) lines(r *Result) error {
 		at = came[i][at]
 	}
 	for i, c := range path {
-		l, err := w.line(i, c)
+		l, err := w.line(ctx, i, w.choices[i][c], bests[i])
 		if err != nil {
 			return err
 		}
 		if i > 0 {
-			l.Turned = turned(w.choices[i-1][path[i-1]].switches, w.choices[i][c].switches)
+			l.Turned = w.turned(r.Lines[i-1].Setting, l.Setting)
 		}
 		r.Lines = append(r.Lines, l)
 	}
 	return nil
 }
 
-func turned(a, b box.Setting) (names []string) {
-	for name, at := range a {
-		if b[name] != at {
-			names = append(names, name)
+// quiet reports whether a power is that of rounding.
+func (w *work) quiet(i int, power float64) bool {
+	return !(10*math.Log10(power*w.scales[i].Insertion) > silent)
+}
+
+// lost is what a combination costs at a frequency, dB.
+func (w *work) lost(i, c int, best float64) float64 {
+	p := w.choices[i][c].power
+	if w.quiet(i, best) {
+		return 0 // all are as bad
+	}
+	if w.quiet(i, p) {
+		return lostAltogether
+	}
+	return min(lostAltogether, -10*math.Log10(p/best))
+}
+
+// turn is the least cost of coming to each combination from any other, and from which: Turn for each switch that differs.
+// The number of switches that differ is a sum over the switches, so that one switch after another may be relaxed.
+func (w *work) turn(before []float64) (reached []float64, origin []int) {
+	reached, origin = slices.Clone(before), make([]int, len(before))
+	for c := range origin {
+		origin[c] = c
+	}
+	stride := len(before)
+	for _, control := range w.switches {
+		positions := len(control.Switch.Positions)
+		stride /= positions
+		for first := range before {
+			if first/stride%positions != 0 {
+				continue
+			}
+			best := first
+			for p := 1; p < positions; p++ {
+				if o := first + p*stride; reached[o] < reached[best] {
+					best = o
+				}
+			}
+			cost, from := reached[best]+w.q.Turn, origin[best]
+			for p := range positions {
+				if o := first + p*stride; cost < reached[o] {
+					reached[o], origin[o] = cost, from
+				}
+			}
 		}
 	}
-	slices.Sort(names)
+	return reached, origin
+}
+
+// turned lists the switches that differ, in panel order.
+func (w *work) turned(a, b box.Setting) (names []string) {
+	for _, c := range w.switches {
+		if a[c.Name] != b[c.Name] {
+			names = append(names, c.Name)
+		}
+	}
 	return names
 }
 
-func (w *work) line(i, c int) (Line, error) {
-	f, one, scale := w.frequencies[i], w.choices[i][c], w.scales[i]
-	best := 0.
-	for _, o := range w.choices[i] {
-		best = max(best, o.power)
-	}
+// line judges the setting of a line as tune does, with every control fixed.
+func (w *work) line(ctx context.Context, i int, one choice, best float64) (Line, error) {
+	f, scale := w.frequencies[i], w.scales[i]
 	l := Line{
-		Frequency: f, Setting: one.setting, Knobs: one.dials, Insertion: 10 * math.Log10(one.power*scale.Insertion),
+		Frequency: f, Setting: one.setting, Insertion: 10 * math.Log10(one.power*scale.Insertion),
 		Transducer: 10 * math.Log10(one.power*scale.Transducer), Given: 10 * math.Log10(best/one.power), Width: math.NaN(), Peak: math.NaN(),
 	}
-	if one.power == 0 {
-		l.Given = math.NaN()
+	if w.quiet(i, one.power) {
+		l.Insertion, l.Transducer, l.Given = math.Inf(-1), math.Inf(-1), math.NaN()
 		return l, nil
 	}
-	h, err := hookup.Connect(w.q.Box, one.setting, w.q.Setup)
+	all := map[string]bool{}
+	for _, c := range w.q.Box.Controls {
+		all[c.Name] = true
+	}
+	r, err := tune.Run(ctx, tune.Question{Box: w.q.Box, Setup: w.q.Setup, At: one.setting, Fixed: all, Frequencies: []float64{f}, Threads: 1})
 	if err != nil {
 		return l, err
 	}
-	low, high := f/2, f*2
-	for h.Covers(low, f) != nil && low < f*0.9999 {
-		low = math.Sqrt(low * f)
+	a := r.Answers[0]
+	l.Peak, l.Width = a.Peak, a.Bandwidth
+	if !(math.Abs(a.Peak-f) < a.Bandwidth) {
+		l.Width = math.NaN() // it is that of another place
 	}
-	for h.Covers(f, high) != nil && high > f*1.0001 {
-		high = math.Sqrt(high * f)
-	}
-	if peak, err := sweep.PeakNear(h, sweep.LoadVoltage, f, low, high); err == nil && peak != f {
-		l.Peak = peak
-		over := setup.Sweep{From: low, To: high, Points: 201, Log: true}
-		if l.Width, err = sweep.Width(h, sweep.LoadVoltage, peak, over.Frequencies()); err != nil {
-			return l, err
+	for _, t := range a.Tolerance {
+		if !w.q.Fixed[t.Control] {
+			l.Knobs = append(l.Knobs, t)
 		}
 	}
 	return l, nil

@@ -8,10 +8,12 @@ package coverage
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"knobwise/bench/box"
 	"knobwise/bench/hookup"
@@ -53,7 +55,8 @@ type Lane struct {
 	Idle     []string    // switches that change nothing here
 	Best     []Point     // the strongest signal, peak or not
 	Peaks    []Point     // the strongest peak; NaN where none can be placed
-	Ranges   []Range     // where peaks can be placed
+	Ranges   []Range     // where peaks can be placed; of no width where there is nothing to turn
+	Singles  []Single    // the peaks of ranges of no width
 	Knobs    []Effect
 }
 
@@ -63,6 +66,12 @@ type Point struct {
 	Transducer float64     // transducer gain, dB
 	Width      float64     // of a peak, Hz, between points of half power; NaN where it was not asked or does not end in the sweep
 	Setting    box.Setting // of all controls
+}
+
+// Single is a peak that nothing moves.
+type Single struct {
+	Frequency float64 // Hz
+	Point
 }
 
 // Range is from Low to High in Hz, exact to a thousandth of the step of the sweep.
@@ -76,15 +85,6 @@ type Use struct {
 
 // quiet is the insertion gain in dB below which a lane counts as letting nothing through.
 const quiet = -150
-
-// Combinations is how many combinations of switches (and positions of controls that must be asked one by one) a question has.
-func (q Question) Combinations() (int, error) {
-	assignments, every, err := q.assignments()
-	if err != nil {
-		return 0, err
-	}
-	return len(assignments) * len(every.Combinations), nil
-}
 
 // oneByOne is how many readings stand for a knob that must be asked one reading after another.
 const oneByOne = 33
@@ -104,6 +104,7 @@ type found struct {
 	best, peak place
 	rising     bool // the slope with the knobs as they stand, where there are none
 	peaked     bool
+	upwards    bool // the slope with every axis in the middle
 }
 
 // Run answers. Errors are *fault.Error, and the context's own where it ends first.
@@ -139,7 +140,49 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 		all = append(all, table)
 	}
 	r.Asked = len(assignments) * len(every.Combinations)
+	r.note(every)
 	return r, r.assemble(ctx, work, assignments, every, all)
+}
+
+// note says what is not exact about knobs that are asked one reading after another.
+func (r *Result) note(every *hookup.Every) {
+	knobs := sliding(every)
+	switch {
+	case len(knobs) == 1:
+		r.Notices = append(r.Notices, fmt.Sprintf("%s moves parts that do not travel alike; it is asked at %d readings and then between them", knobs[0].Name, oneByOne))
+	case len(knobs) > 1:
+		r.Notices = append(r.Notices, fmt.Sprintf("%s and %d more move parts that do not travel alike; they are asked at %d readings each, and what lies between these may be missing", knobs[0].Name, len(knobs)-1, oneByOne))
+	}
+}
+
+// sliding lists the knobs that are asked one reading after another.
+func sliding(every *hookup.Every) (all []*box.Control) {
+	for _, c := range every.OneByOne {
+		if c.Knob != nil {
+			all = append(all, c)
+		}
+	}
+	return all
+}
+
+// Estimate asks one frequency, to say how long all of a question takes.
+func Estimate(ctx context.Context, q Question) (combinations int, whole time.Duration, err error) {
+	assignments, every, err := q.assignments()
+	if err != nil {
+		return 0, 0, err
+	}
+	combinations = len(assignments) * len(every.Combinations)
+	w := &work{q: q, frequency: []float64{q.Over.From}, scales: make([]hookup.Scale, 1)}
+	at := newAsker(w, every)
+	begun := time.Now()
+	if _, err := at.ask(ctx, 0); err != nil {
+		return combinations, 0, err
+	}
+	threads := q.Threads
+	if threads == 0 {
+		threads = runtime.GOMAXPROCS(0)
+	}
+	return combinations, time.Since(begun) * time.Duration(len(assignments)*q.Over.Points) / time.Duration(threads), nil
 }
 
 // work goes through frequencies on several threads.
@@ -248,6 +291,7 @@ func (a *asker) ask(ctx context.Context, i int) ([]found, error) {
 			out[c].peak, out[c].peaked = place{append([]float64(nil), p.x...), p.power}, true
 		}
 		out[c].rising = a.rising(c)
+		out[c].upwards = a.upwards(c)
 	}
 	return out, nil
 }
@@ -255,6 +299,12 @@ func (a *asker) ask(ctx context.Context, i int) ([]found, error) {
 // rising says which way the response of a combination without knobs goes.
 func (a *asker) rising(c int) bool {
 	return len(a.every.Axes) == 0 && a.functions[c][2].Power(nil) > a.functions[c][0].Power(nil)
+}
+
+// upwards says which way the response of a combination goes with every axis in the middle.
+func (a *asker) upwards(c int) bool {
+	middle := make([]float64, len(a.every.Axes))
+	return a.functions[c][2].Power(middle) > a.functions[c][0].Power(middle)
 }
 
 // inside keeps a frequency inside what the measured files of box and setup cover, where it leaves it by no more than the

@@ -403,3 +403,97 @@ func TestGapsAndUse(t *testing.T) {
 		t.Errorf("%d gaps and %d uses", gaps, uses)
 	}
 }
+
+// What lies between the readings of a knob that is asked one by one is found too, and every peak is one on the full solve.
+func TestBetweenReadings(t *testing.T) {
+	const text = `
+box: Gang
+terminals: {antenna: a, receiver: c}
+parts:
+  Ca: {kind: capacitor, nodes: [a, m], value: 5 pF}
+  L1: {kind: inductor, nodes: [m, ground], value: 20 uH, Q: 100}
+  C1: {kind: variable capacitor, nodes: [m, ground], range: 20 pF .. 400 pF}
+  Cb: {kind: capacitor, nodes: [m, n], value: 5 pF}
+  L2: {kind: inductor, nodes: [n, ground], value: 20 uH, Q: 100}
+  C2: {kind: variable capacitor, nodes: [n, ground], range: 20 pF .. 400 pF, law: log}
+  Cc: {kind: capacitor, nodes: [n, c], value: 5 pF}
+  C3: {kind: variable capacitor, nodes: [n, ground], range: 2 pF .. 6 pF}
+controls:
+  Tune: {knob: [C1, C2], scale: 0 .. 100}
+`
+	peaks := 0
+	for _, more := range []string{"", "  Trim: {knob: C3}\n"} {
+		boxText := text + more
+		if more == "" {
+			boxText = strings.Replace(text, "  C3: {kind: variable capacitor, nodes: [n, ground], range: 2 pF .. 6 pF}\n", "", 1)
+		}
+		b, st := parse(t, boxText, strings.NewReplacer("FROM", "2.2 MHz", "TO", "4.2 MHz", "POINTS", "31").Replace(ohms))
+		r := run(t, Question{Box: b, Setup: st})
+		if len(r.Lanes) != 1 || len(r.Lanes[0].Ranges) != 1 || len(r.Gaps) != 0 || len(r.Notices) != 1 {
+			t.Fatalf("%d lanes, ranges %v, gaps %v, %q", len(r.Lanes), r.Lanes[0].Ranges, r.Gaps, r.Notices)
+		}
+		for i, p := range r.Lanes[0].Peaks {
+			f := r.Frequency[i]
+			h, err := hookup.Connect(b, p.Setting, st)
+			if err != nil {
+				t.Fatal(err)
+			}
+			peaks++
+			if at := voltage(t, h, f); !(at > voltage(t, h, f*(1-1e-3)) && at > voltage(t, h, f*(1+1e-3))) {
+				t.Errorf("%s has no peak at %g Hz", b.Describe(p.Setting), f)
+			}
+			// Nothing on a grid of the gang, with the other knob anywhere, is stronger.
+			best := r.Lanes[0].Best[i].Insertion
+			for reading := 0.0; reading <= 100; reading += 0.5 {
+				for _, trim := range []float64{0, 5, 10} {
+					s := p.Setting.With("Tune", box.Reading{Number: reading})
+					if more != "" {
+						s["Trim"] = box.Reading{Number: trim}
+					}
+					h, err := hookup.Connect(b, s, st)
+					if err != nil {
+						t.Fatal(err)
+					}
+					x, err := h.Response(f)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if gain := 20 * math.Log10(math.Hypot(real(x.Load), imag(x.Load))/math.Hypot(real(x.Straight), imag(x.Straight))); gain > best+1e-4 {
+						t.Fatalf("%s gives %g dB at %g Hz, the best told is %g dB", b.Describe(s), gain, f, best)
+					}
+				}
+			}
+		}
+	}
+	if peaks != 62 {
+		t.Errorf("%d peaks", peaks)
+	}
+}
+
+// A box with nothing but switches has its peaks where they stand, with their gain.
+func TestSingles(t *testing.T) {
+	const text = `
+box: Two
+terminals: {antenna: a, receiver: c}
+parts:
+  Ca: {kind: capacitor, nodes: [a, m], value: 10 pF}
+  L1: {kind: inductor, nodes: [m, ground], value: 20 uH, Q: 100}
+  C1: {kind: capacitor, nodes: [m, ground], value: 100 pF}
+  C2: {kind: capacitor, nodes: [s, ground], value: 200 pF}
+  Cc: {kind: capacitor, nodes: [m, c], value: 10 pF}
+controls:
+  S: {switch: {one: {}, two: {joins: [[m, s]]}}}
+`
+	b, st := parse(t, text, strings.NewReplacer("FROM", "1 MHz", "TO", "6 MHz", "POINTS", "101").Replace(ohms))
+	r := run(t, Question{Box: b, Setup: st})
+	if len(r.Lanes) != 2 || len(r.Gaps) != 1 {
+		t.Fatalf("%d lanes, gaps %v", len(r.Lanes), r.Gaps)
+	}
+	for i, l := range r.Lanes {
+		// f = 1/(2π√LC), any textbook; the 10 pF at either side go to 50 ohm.
+		want := 1 / (2 * math.Pi * math.Sqrt(20e-6*[]float64{120e-12, 320e-12}[i]))
+		if len(l.Singles) != 1 || math.Abs(l.Singles[0].Frequency/want-1) > 0.01 || !(l.Singles[0].Insertion > -30) || !(l.Singles[0].Width > 1e3) {
+			t.Errorf("%v: %+v, want %g Hz", l.Switches, l.Singles, want)
+		}
+	}
+}

@@ -4,9 +4,10 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"maps"
 	"math"
+	"math/cmplx"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -31,8 +32,12 @@ type origin struct{ assignment, combination int }
 
 func (r *Result) assemble(ctx context.Context, w *work, assignments []box.Setting, every *hookup.Every, all [][][]found) error {
 	var candidates []*candidate
+	known := map[string]*candidate{}
 	for a, assignment := range assignments {
 		for c, combination := range every.Combinations {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
 			switches := box.Setting{}
 			for _, control := range r.switchesOf(w) {
 				switches[control.Name] = combination[control.Name]
@@ -42,26 +47,54 @@ func (r *Result) assemble(ctx context.Context, w *work, assignments []box.Settin
 			}
 			one := w.candidate(every, switches, assignment, c, all[a])
 			one.from = []origin{{a, c}}
-			candidates = merge(candidates, one)
+			if o := known[w.key(switches)]; o != nil {
+				o.merge(one)
+			} else {
+				known[w.key(switches)] = one
+				candidates = append(candidates, one)
+			}
+		}
+	}
+	if knobs := sliding(every); len(knobs) == 1 {
+		for _, c := range candidates {
+			if err := w.between(ctx, knobs[0], c, assignments, all); err != nil {
+				return err
+			}
 		}
 	}
 	var groups [][]*candidate
+	alikes := map[int64][]int{} // groups by their level in the middle of the sweep
 	for _, c := range candidates {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if c.loudest(w) < quiet {
 			r.Silent++
 			continue
 		}
-		i := slices.IndexFunc(groups, func(g []*candidate) bool { return same(g[0].at, c.at) })
-		if i < 0 {
-			groups = append(groups, nil)
-			i = len(groups) - 1
+		level, found := c.level(), -1
+		for k := level - 1; k <= level+1 && found < 0; k++ {
+			for _, i := range alikes[k] {
+				if same(groups[i][0].at, c.at) {
+					found = i
+					break
+				}
+			}
 		}
-		groups[i] = append(groups[i], c)
+		if found < 0 {
+			groups = append(groups, nil)
+			found = len(groups) - 1
+			alikes[level] = append(alikes[level], found)
+		}
+		groups[found] = append(groups[found], c)
 	}
 	for _, g := range groups {
 		l := w.lane(g, r.switchesOf(w))
 		var err error
-		if l.Ranges, err = w.ranges(g[0]); err != nil {
+		if l.Ranges, err = w.ranges(ctx, g[0]); err != nil {
+			return err
+		}
+		if l.Singles, err = w.singles(g[0], l.Ranges); err != nil {
 			return err
 		}
 		r.Lanes = append(r.Lanes, l)
@@ -73,11 +106,22 @@ func (r *Result) assemble(ctx context.Context, w *work, assignments []box.Settin
 	}
 	r.choose()
 	for i := range r.Lanes {
-		if err := r.effects(w, &r.Lanes[i]); err != nil {
+		if err := errors.Join(ctx.Err(), r.effects(w, &r.Lanes[i])); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// key names a combination of switches.
+func (w *work) key(switches box.Setting) string {
+	var b strings.Builder
+	for _, c := range w.q.Box.Controls {
+		if c.Switch != nil {
+			b.WriteString(switches[c.Name].Word + "\x00")
+		}
+	}
+	return b.String()
 }
 
 func (r *Result) switchesOf(w *work) (all []*box.Control) {
@@ -114,22 +158,29 @@ func (w *work) setting(every *hookup.Every, assignment box.Setting, combination 
 }
 
 // merge keeps the better of two readings of a knob that is asked one by one, frequency by frequency.
-func merge(all []*candidate, c *candidate) []*candidate {
-	i := slices.IndexFunc(all, func(o *candidate) bool { return maps.Equal(o.switches, c.switches) })
-	if i < 0 {
-		return append(all, c)
-	}
-	o := all[i]
-	o.from = append(o.from, c.from...)
-	for f := range c.at {
-		if c.at[f].best.power > o.at[f].best.power {
-			o.at[f].best, o.settings[0][f] = c.at[f].best, c.settings[0][f]
+func (c *candidate) merge(one *candidate) {
+	c.from = append(c.from, one.from...)
+	for f := range one.at {
+		if one.at[f].best.power > c.at[f].best.power {
+			c.at[f].best, c.settings[0][f] = one.at[f].best, one.settings[0][f]
 		}
-		if c.at[f].peaked && !(o.at[f].peaked && o.at[f].peak.power >= c.at[f].peak.power) {
-			o.at[f].peak, o.at[f].peaked, o.settings[1][f] = c.at[f].peak, true, c.settings[1][f]
+		if one.at[f].peaked {
+			c.peaks(f, one.at[f].peak, one.settings[1][f])
 		}
 	}
-	return all
+}
+
+// peaks takes a peak at a frequency, where none was or it is stronger.
+func (c *candidate) peaks(f int, p place, s box.Setting) {
+	if !c.at[f].peaked || p.power > c.at[f].peak.power {
+		c.at[f].peak, c.at[f].peaked, c.settings[1][f] = p, true, s
+	}
+}
+
+// level is the strongest signal in the middle of the sweep in steps of a ten-thousandth: what does the same has the same, or
+// its neighbour by rounding.
+func (c *candidate) level() int64 {
+	return int64(math.Round(1e4 * math.Log(c.at[len(c.at)/2].best.power+1e-300)))
 }
 
 func same(a, b []found) bool {
@@ -158,8 +209,12 @@ func decibels(ratio float64) float64 { return 10 * math.Log10(ratio) }
 func (w *work) lane(group []*candidate, switches []*box.Control) Lane {
 	first := group[0]
 	l := Lane{Switches: first.switches}
+	members := map[string]bool{}
+	for _, c := range group {
+		members[w.key(c.switches)] = true
+	}
 	for _, c := range switches {
-		if !w.q.Fixed[c.Name] && idle(group, c) {
+		if !w.q.Fixed[c.Name] && w.idle(group, members, c) {
 			l.Idle = append(l.Idle, c.Name)
 		}
 	}
@@ -174,11 +229,10 @@ func (w *work) lane(group []*candidate, switches []*box.Control) Lane {
 	return l
 }
 
-func idle(group []*candidate, c *box.Control) bool {
+func (w *work) idle(group []*candidate, members map[string]bool, c *box.Control) bool {
 	for _, one := range group {
 		for _, p := range c.Switch.Positions {
-			other := one.switches.With(c.Name, box.Reading{Word: p.Name})
-			if !slices.ContainsFunc(group, func(o *candidate) bool { return maps.Equal(o.switches, other) }) {
+			if !members[w.key(one.switches.With(c.Name, box.Reading{Word: p.Name}))] {
 				return false
 			}
 		}
@@ -194,9 +248,12 @@ func (w *work) point(i int, power float64, s box.Setting) Point {
 }
 
 // ranges joins neighbouring frequencies with a peak, and looks between the last with and the first without for the end.
-func (w *work) ranges(c *candidate) (all []Range, err error) {
+func (w *work) ranges(ctx context.Context, c *candidate) (all []Range, err error) {
 	at := c.at
 	for i := 0; i < len(at); i++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		switch {
 		case at[i].peaked:
 			r := Range{w.frequency[i], w.frequency[i]}
@@ -224,6 +281,29 @@ func (w *work) ranges(c *candidate) (all []Range, err error) {
 	return all, nil
 }
 
+// singles judges the peaks that nothing moves, on the full solve.
+func (w *work) singles(c *candidate, ranges []Range) (all []Single, err error) {
+	for _, own := range ranges {
+		if own.Low < own.High {
+			continue
+		}
+		h, err := hookup.Connect(w.q.Box, c.settings[0][0], w.q.Setup)
+		if err != nil {
+			return nil, err
+		}
+		x, err := h.Response(own.Low)
+		if err != nil {
+			return nil, err
+		}
+		one := Single{own.Low, Point{Insertion: 20 * math.Log10(cmplx.Abs(x.Load)/cmplx.Abs(x.Straight)), Transducer: 10 * math.Log10(x.LoadPower/x.AvailablePower), Setting: c.settings[0][0]}}
+		if one.Width, err = sweep.Width(h, sweep.LoadVoltage, own.Low, w.frequency); err != nil {
+			return nil, err
+		}
+		all = append(all, one)
+	}
+	return all, nil
+}
+
 // end goes from a frequency with a peak (or, with nothing to turn, on the rising side of one) towards one without.
 func (w *work) end(c *candidate, inside, outside float64) (float64, error) {
 	for range 10 {
@@ -235,7 +315,7 @@ func (w *work) end(c *candidate, inside, outside float64) (float64, error) {
 				return 0, err
 			}
 			_, ok := a.finder.search(&a.functions[o.combination], len(a.every.Axes))
-			if in = ok || a.rising(o.combination); in {
+			if in = ok || len(c.from) == 1 && a.rising(o.combination); in {
 				break
 			}
 		}

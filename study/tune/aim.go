@@ -16,8 +16,45 @@ type goal struct {
 	score func(power func(k int) float64) float64
 }
 
-// Where the Level aim looks for rejection, as parts of the frequency.
-var sides = []float64{0.8, 1.2}
+// Where the Level aim looks for rejection, as parts of the frequency, and between these for what is stronger than the wanted
+// frequency: the band-pass is to stay, not to be left on its skirt.
+var (
+	sides  = []float64{0.8, 1.2}
+	inside = []float64{0.85, 0.9, 0.94, 0.97, 1.03, 1.06, 1.1, 1.15}
+)
+
+// What lies inside may be stronger than the wanted frequency by half (3 dB); what is more counts with this power.
+const (
+	tolerated = 2
+	severity  = 4
+)
+
+// attenuating is the goal of a wanted level with the band-pass kept: rejection beside it, less what is stronger inside.
+func (w *work) attenuating(f float64) *goal {
+	far, near := w.only(f*sides[0], f*sides[1]), []float64(nil)
+	for _, part := range inside {
+		near = append(near, w.only(f*part)...)
+	}
+	g := rejecting(f, far)
+	g.frequencies = append(g.frequencies, near...)
+	beside := g.score
+	g.score = func(power func(int) float64) float64 {
+		most := 0.0
+		for k := range near {
+			most = max(most, power(1+len(far)+k)/power(0))
+		}
+		return beside(power) * skirt(most)
+	}
+	return g
+}
+
+// skirt is the factor for what is stronger inside, as a ratio of powers.
+func skirt(most float64) float64 {
+	if most <= tolerated {
+		return 1
+	}
+	return math.Pow(tolerated/most, severity)
+}
 
 // mostRejection is the largest rejection that counts, in dB: more is below any noise, and a lossless zero has no end.
 const mostRejection = 200

@@ -21,6 +21,7 @@ type tuner struct {
 	straight float64 // insertion gain per |H|²
 	goal     *goal
 	least    float64 // |H|² that the aim must keep
+	deaf     bool    // nothing reaches the load
 }
 
 // Shares of the work, for progress.
@@ -44,6 +45,7 @@ func (a *tuner) answer(ctx context.Context, r *Answer) error {
 	switch {
 	case strongest < silent:
 		a.missed(r, math.NaN(), "nothing reaches the load at any setting")
+		r.Gap, r.Proven, a.deaf = math.NaN(), false, true
 	case a.q.Aim == Level:
 		if spots, err = a.level(ctx, r, spots); err != nil {
 			return err

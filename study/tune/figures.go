@@ -62,7 +62,7 @@ func (m *figures) objective(gain float64) float64 {
 	case Rejection:
 		return m.rejection(m.q.Reject)
 	case Level:
-		return m.rejection(m.only(m.f*sides[0], m.f*sides[1]))
+		return m.rejection(m.only(m.f*sides[0], m.f*sides[1])) + decibels(skirt(m.strongestInside()))
 	case Width:
 		return m.band(bandLow) + m.band(bandHigh)
 	case Flat:
@@ -81,6 +81,18 @@ func (m *figures) rejection(at []float64) float64 {
 		worst = min(worst, decibels(wanted/other))
 	}
 	return worst
+}
+
+// strongestInside is by what ratio the strongest of the frequencies inside passes the wanted one.
+func (m *figures) strongestInside() (most float64) {
+	_, wanted := m.powers(m.f)
+	for _, part := range inside {
+		for _, g := range m.only(m.f * part) {
+			_, other := m.powers(g)
+			most = max(most, other/wanted)
+		}
+	}
+	return most
 }
 
 // band is how far the passband reaches towards an end, in Hz.
@@ -162,7 +174,7 @@ func (a *tuner) meaning() (unit, words string) {
 	case Rejection:
 		return "dB", "rejection of " + a.rejected() + " against the load voltage at the frequency"
 	case Level:
-		return "dB", "rejection of what lies a fifth of the frequency to either side, the lesser of both"
+		return "dB", "of what lies a fifth of the frequency to either side, the lesser of both; less where something between is more than 3 dB stronger"
 	case Width:
 		return "Hz", "width of the band in which the insertion gain stays within half and double power of that at the frequency"
 	case Flat:

@@ -46,6 +46,12 @@ func questions(t *testing.T) (all []Question) {
 	return all
 }
 
+// attenuated is the figure of the Level aim: rejection a fifth beside, less four times what is stronger inside beyond 3 dB.
+func (s solved) attenuated(f float64) float64 {
+	stronger := -s.rejection(f, 0.85*f, 0.9*f, 0.94*f, 0.97*f, 1.03*f, 1.06*f, 1.1*f, 1.15*f) - 10*math.Log10(2)
+	return s.rejection(f, 0.8*f, 1.2*f) - 4*math.Max(0, stronger)
+}
+
 // Every figure of every answer is that of the full solve at its setting: gains, objective, peak, width; the runners-up are
 // as good as said and set differently; at the limits of a dial the gain is 1 dB off, or the scale ends.
 func TestFiguresAreTrue(t *testing.T) {
@@ -61,7 +67,7 @@ func TestFiguresAreTrue(t *testing.T) {
 			case Rejection:
 				return s.rejection(f, q.Reject...)
 			case Level:
-				return s.rejection(f, 0.8*f, 1.2*f)
+				return s.attenuated(f)
 			case Width:
 				return s.width(f)
 			case Flat:

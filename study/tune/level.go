@@ -21,7 +21,7 @@ func (a *tuner) level(ctx context.Context, r *Answer, strongest []spot) ([]spot,
 			signed(a.q.Level-short), short, signed(a.q.Level)))
 		return strongest, nil
 	}
-	a.goal = rejecting(a.f, a.only(a.f*sides[0], a.f*sides[1]))
+	a.goal = a.attenuating(a.f)
 	a.goal.floor, a.goal.exact = math.Min(wanted, most), true
 	if len(a.goal.frequencies) == 1 {
 		r.Notices = append(r.Notices, "no frequency a fifth to either side lies inside the measured files, so of the settings with the wanted level any is told")

@@ -56,6 +56,10 @@ func (a *tuner) report(ctx context.Context, r *Answer, spots []spot) error {
 	if err := a.runners(r, all[1:]); err != nil {
 		return err
 	}
+	if a.deaf { // what follows would judge rounding
+		r.Objective, r.Peak, r.Bandwidth, r.LoadedQ = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+		return nil
+	}
 	if r.Tolerance, err = a.tolerances(r.Setting); err != nil {
 		return err
 	}
@@ -246,6 +250,13 @@ func (a *tuner) notices(r *Answer, idle []string) {
 	}
 	if a.q.Aim == Rejection && r.Met && r.Objective < asFar {
 		add("no setting found rejects %s well: against %s by %s dB", a.rejected(), hertz(a.f), signed(r.Objective))
+	}
+	if a.q.Aim == Level && r.Met {
+		if m, err := a.figures(r.Setting); err == nil {
+			if most := m.strongestInside(); most > tolerated {
+				add("%s stands on a skirt: something nearer than a fifth of it comes through %.3g dB stronger", hertz(a.f), decibels(most))
+			}
+		}
 	}
 	if math.IsNaN(r.TransducerGain) {
 		add("transducer gain does not exist: no power is available from the source, or the load takes none")

@@ -9,7 +9,7 @@ it('a measured trace is shown as dots beside the model, in the address too', asy
   const v = await stage.open(await stage.shared(), tern)
   const measured = v.region('Measured traces')
   const plain = (await v.told()).trace
-  await measured.getByLabel('as found').check()
+  await measured.getByRole('checkbox', { name: 'as found' }).check()
   await expect.poll(() => measured.innerText()).toMatch(/0\.2\d dB rms from the model at that setting, its noise alone 0\.0\d dB/)
   await v.settled()
   const dotted = (await v.told()).trace
@@ -18,7 +18,7 @@ it('a measured trace is shown as dots beside the model, in the address too', asy
   await v.page.reload()
   await v.settled()
   await expect.poll(async () => (await v.told()).legend).toContain('○ as found')
-  await measured.getByLabel('as found').uncheck()
+  await measured.getByRole('checkbox', { name: 'as found' }).uncheck()
   await expect.poll(async () => (await v.told()).trace).toBe(plain)
 })
 
@@ -27,7 +27,7 @@ it('the box is set as it was measured, and a changed value is judged at once', a
   const measured = v.region('Measured traces')
   const row = measured.locator('li', { hasText: 'middle of the coil' })
   expect(await row.innerText()).toContain('in doubt: Input, Output')
-  await row.getByRole('button', { name: 'Set the box so' }).click()
+  await v.button('Set the box as for middle of the coil').click()
   await expect.poll(() => v.position('Range')).toBe('middle')
   expect(await v.reading('Input')).toBe('3')
   await row.getByRole('checkbox').check()
@@ -44,9 +44,9 @@ it('what cannot be read is told beside it, and the rest goes on', async ({ stage
   folder.edit('t01.csv', '0.850,', '0.850,x')
   const v = await stage.open(await stage.serve(folder), tern)
   const measured = v.region('Measured traces')
-  await measured.getByLabel('as found').check()
+  await measured.getByRole('checkbox', { name: 'as found' }).check()
   await expect.poll(() => measured.innerText()).toContain('t01.csv:4:')
-  await measured.getByLabel('middle of the coil').check()
+  await measured.getByRole('checkbox', { name: 'middle of the coil' }).check()
   await expect.poll(() => measured.innerText()).toContain('dB rms')
   folder.edit('t01.csv', '0.850,x', '0.850,')
   await expect.poll(() => measured.innerText()).not.toContain('t01.csv:4:')

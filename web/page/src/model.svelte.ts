@@ -62,6 +62,7 @@ interface BesideWish {
 
 const same = (a: string[], b: string[]) => a.length === b.length && a.every((k, i) => k === b[i])
 const equal = (a: Change, b: Change) => same(a.path, b.path) && a.text === b.text && a.remove === b.remove
+const sameSpan = (a: Span, b: Span) => a.from_hz === b.from_hz && a.to_hz === b.to_hz && a.points === b.points && a.log === b.log
 const fieldsOf = (x: Box | Setup): Field[] => ('parts' in x ? x.parts : x.groups).flatMap((p) => p.fields)
 
 /** How long a drawing may be old while a control moves, in ms; the dials themselves always follow at once. */
@@ -113,8 +114,7 @@ export class Model {
     (reply, q) => {
       const whole = q.columns.length > 0 && this.reply ? filled(reply, this.reply) : reply
       if (!whole) return // the range has changed meanwhile, and a whole answer to that is on its way
-      const span = JSON.stringify(whole.span)
-      const moved = this.reply !== null && span !== JSON.stringify(this.reply.span)
+      const moved = this.reply !== null && !sameSpan(whole.span, this.reply.span)
       this.reply = reply = whole
       if (moved && this.beside.length > 0) this.#askOthers() // over the frequencies of now
       const now = performance.now()
