@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -13,6 +14,7 @@ import (
 
 	"knobwise/answer"
 	"knobwise/bench/box"
+	"knobwise/bench/fault"
 	"knobwise/bench/quantity"
 	"knobwise/study/coverage"
 )
@@ -39,6 +41,9 @@ func (o *fixing) apply(bx *box.Box, setting box.Setting) (map[string]bool, error
 			return nil, usage(fmt.Sprintf("--fix names %s twice", control), "name it once")
 		}
 		if err := bx.Set(setting, control, position); err != nil {
+			if f, ok := errors.AsType[*fault.Error](err); ok {
+				f.What = "--fix " + assignment + ": " + f.What
+			}
 			return nil, err
 		}
 		fixed[control] = true

@@ -162,6 +162,9 @@ func frequencies(option string, texts []string) ([]float64, error) {
 	var all []float64
 	for _, text := range texts {
 		for one := range strings.SplitSeq(text, ",") {
+			if strings.TrimSpace(one) == "" {
+				return nil, usage(fmt.Sprintf("%s %s has an empty place", option, text), "write a frequency between two commas, like 1.2MHz,1.9MHz")
+			}
 			f, err := frequency(option, one)
 			if err != nil {
 				return nil, err

@@ -91,12 +91,17 @@ func covers(files []*measured.Ports, low, high float64) error {
 	hz := func(f float64) string { return quantity.FormatExact(f, quantity.Hertz) }
 	for _, m := range files {
 		if first, last := m.Range(); low < first || high > last {
-			return &fault.Error{
+			f := &fault.Error{
 				Kind:    fault.Request,
 				What:    fmt.Sprintf("the sweep runs from %s to %s, but %s covers only %s to %s", hz(low), hz(high), m.File, hz(first), hz(last)),
 				Instead: "sweep inside it, or measure further",
 				Cause:   common(files),
 			}
+			if low == high {
+				f.What = fmt.Sprintf("%s lies outside %s, which covers only %s to %s", hz(low), m.File, hz(first), hz(last))
+				f.Instead = "stay inside it, or measure further"
+			}
+			return f
 		}
 	}
 	return nil

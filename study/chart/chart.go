@@ -118,7 +118,7 @@ func (q Question) frequencies() ([]float64, error) {
 	case !(all[0] > 0) || math.IsInf(all[len(all)-1], 0):
 		return nil, fault.New(fault.Request, "a frequency of the chart is not above zero", "give one like 1.9 MHz")
 	case !(q.Turn >= 0) || math.IsInf(q.Turn, 0):
-		return nil, fault.New(fault.Request, "the decibels for a turned switch are below zero", "give 0 or more")
+		return nil, fault.New(fault.Request, "the decibels for a turned switch are no number above zero", "give 0 or more")
 	}
 	return all, nil
 }

@@ -151,7 +151,10 @@ export class Model {
       return out
     },
     (beside) => (this.beside = beside),
-    (error) => this.#failed(error),
+    (error) => {
+      this.#besideKey = ''
+      this.#failed(error)
+    },
   )
 
   // What follows from the above.
@@ -246,6 +249,7 @@ export class Model {
       this.#sayUndo()
       this.#write(false)
       this.#known.clear()
+      this.#besideKey = ''
       if (this.box && this.setup) {
         this.#drawn = 0
         this.ask()
@@ -372,8 +376,13 @@ export class Model {
       // The span stays that of the changed sweep, so that both stand over the same frequencies.
       wishes.push({ name: 'as filed', kind: 'filed', request: { ...plain, changes: [], setup_changes: [], span: s.span ?? this.reply?.span ?? null } })
     }
-    if (wishes.length > 0 || this.beside.length > 0) this.#others.want(wishes)
+    const key = JSON.stringify(wishes)
+    if (key === this.#besideKey) return // a knob that moves changes none of them
+    this.#besideKey = key
+    this.#others.want(wishes)
   }
+
+  #besideKey = '[]'
 
   /** Takes the lanes away, and what else belongs to the box that was shown. */
   #forgetLanes(): void {
