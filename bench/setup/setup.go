@@ -199,6 +199,11 @@ func (s *Source) Describe() string { return s.Kind.words(s) }
 // Describe names a load in a few words.
 func (l *Load) Describe() string { return l.Kind.words(l) }
 
+// GeneratorImpedance is a generator's own resistance in ohm, without a pad; false for another source.
+func (s *Setup) GeneratorImpedance() (float64, bool) {
+	return number(s.Source.Values, "impedance"), s.Source.Kind.Name == "generator"
+}
+
 // DescribeLoad names what hangs on the receiver socket in a few words.
 func (s *Setup) DescribeLoad() string {
 	if s.Probe != nil {
