@@ -244,3 +244,16 @@ type MeasuredRequest struct {
 	Index   int               `json:"index"`
 	Changes []document.Change `json:"changes"` // of the box
 }
+
+// ScreenRequest asks for what an oscilloscope shows while the generator runs over the range in a time: POST /api/screen.
+type ScreenRequest struct {
+	SweepRequest
+	Time float64 `json:"time_s"`
+}
+
+// Screen is the answer: the curve that the peaks of the carrier touch, V, and what it would be after an endless sweep.
+type Screen struct {
+	Time     answer.Column `json:"time_s"`
+	Envelope answer.Column `json:"envelope_v"`
+	Steady   answer.Column `json:"steady_v"`
+}

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -194,5 +195,42 @@ func TestLanesEndWithThePage(t *testing.T) {
 	case <-ended:
 	case <-time.After(20 * time.Second):
 		t.Fatal("the work goes on") // 4096 combinations at 201 frequencies take minutes
+	}
+}
+
+// The screen's slow curve is √2 times what a sweep says; a fast sweep shows less, later.
+func TestScreen(t *testing.T) {
+	s, _ := onDisk(t)
+	var highest, at [2]float64
+	for i, time := range []float64{0.2, 1e-4} {
+		r := got[struct {
+			Time     []float64 `json:"time_s"`
+			Envelope []float64 `json:"envelope_v"`
+			Steady   []float64 `json:"steady_v"`
+		}](t, do(s, "POST", "/api/screen", ScreenRequest{SweepRequest: plainRequest, Time: time}), 200)
+		if len(r.Time) != screenSamples || math.Abs(r.Time[screenSamples-1]/time-1) > 1e-12 || len(r.Steady) != screenSamples {
+			t.Fatalf("%d times to %g", len(r.Time), r.Time[len(r.Time)-1])
+		}
+		for k, v := range r.Envelope {
+			if v > highest[i] {
+				highest[i], at[i] = v, r.Time[k]/time
+			}
+		}
+	}
+	x := got[struct {
+		Sweep struct {
+			LoadV []float64 `json:"load_v"`
+		} `json:"sweep"`
+	}](t, do(s, "POST", "/api/sweep", plainRequest), 200)
+	if want := math.Sqrt2 * slices.Max(x.Sweep.LoadV); math.Abs(highest[0]/want-1) > 1e-3 {
+		t.Errorf("slow: %g V, want %g", highest[0], want)
+	}
+	if !(highest[1] < 0.99*highest[0]) || !(at[1] > at[0]) {
+		t.Errorf("fast: %g V at %g of the sweep, slow: %g V at %g", highest[1], at[1], highest[0], at[0])
+	}
+	for _, time := range []float64{0, -1, 1e9} {
+		if w := do(s, "POST", "/api/screen", ScreenRequest{SweepRequest: plainRequest, Time: time}); w.Code < 400 || w.Code >= 500 {
+			t.Errorf("%g s: %d %s", time, w.Code, w.Body)
+		}
 	}
 }

@@ -51,6 +51,7 @@ func New(store Store, demo bool, hosts []string) *Server {
 	mux.HandleFunc("POST /api/sweep", s.ask(s.sweep))
 	mux.HandleFunc("GET /api/live", s.live)
 	mux.HandleFunc("POST /api/lanes", s.lanes)
+	mux.HandleFunc("POST /api/screen", s.ask(s.screen))
 	mux.HandleFunc("GET /api/measurements", s.ask(s.measurements))
 	mux.HandleFunc("POST /api/measured", s.ask(s.measured))
 	mux.HandleFunc("POST /api/place", s.ask(s.place))

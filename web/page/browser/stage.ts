@@ -3,7 +3,7 @@
 
 import { execFileSync, spawn, type ChildProcess } from 'node:child_process'
 import { once } from 'node:events'
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
@@ -210,8 +210,9 @@ export class Folder {
     rmSync(join(this.path, name))
   }
 
+  /** Copies a file, whole at once: half of one is a mistake that the page would tell. */
   copy(from: Folder, name: string): void {
-    cpSync(join(from.path, name), join(this.path, name))
+    this.write(name, from.read(name))
   }
 
   /** What the command itself tells about these arguments, run in the folder: its standard error. */

@@ -26,6 +26,7 @@ export const views: View[] = [
   { name: 'phase', about: 'phase at the load', folder: demo, query: tern + '&view=phase' },
   { name: 'smith', about: 'impedance that the source sees', folder: demo, query: tern + '&view=smith' },
   { name: 'smith-load', about: 'impedance that the load sees, to 75 ohm, with a pin', folder: demo, query: tern + '&view=smith&side=load&reference=75&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6' },
+  { name: 'oscilloscope', about: 'a sweep that is too fast, as the oscilloscope shows it', folder: demo, query: tern + '&view=screen&time=0.0002' },
   {
     name: 'pins',
     about: 'two pins, a rejection and the cursor',

@@ -5,7 +5,7 @@ import type { Change, Span } from './api'
 export type Setting = Record<string, number | string>
 
 /** What the trace shows. */
-export const views = ['dB', 'volts', 'phase', 'smith'] as const
+export const views = ['dB', 'volts', 'phase', 'smith', 'screen'] as const
 export type View = (typeof views)[number]
 
 /** Which impedance the Smith chart shows. */
@@ -34,6 +34,7 @@ export interface State {
   view: View
   side: Side
   reference: number // ohm, of the Smith chart
+  time: number | null // s, of the sweep on the oscilloscope's screen; null: the setup's
   cursor: number | null // Hz; null: at the peak
   reject: number[] // Hz
   pins: Pin[]
@@ -52,6 +53,7 @@ export const blank = (): State => ({
   view: 'dB',
   side: 'source',
   reference: 50,
+  time: null,
   cursor: null,
   reject: [],
   pins: [],
@@ -131,6 +133,7 @@ export function writeAddress(s: State): string {
   if (s.view !== 'dB') q.set('view', s.view)
   if (s.side !== 'source') q.set('side', s.side)
   if (s.reference !== 50) q.set('reference', String(s.reference))
+  if (s.time !== null) q.set('time', String(s.time))
   if (s.cursor !== null) q.set('cursor', String(s.cursor))
   for (const hz of s.reject) q.append('reject', String(hz))
   for (const m of s.measured) q.append('measured', m)
@@ -165,6 +168,7 @@ export function readAddress(query: string): State {
   s.view = views.find((v) => v === q.get('view')) ?? s.view
   s.side = sides.find((v) => v === q.get('side')) ?? s.side
   s.reference = positive(q.get('reference')) ?? s.reference
+  s.time = positive(q.get('time'))
   s.cursor = positive(q.get('cursor'))
   s.reject = [...new Set(q.getAll('reject').flatMap((text) => positive(text) ?? []))]
   s.measured = [...new Set(q.getAll('measured'))]

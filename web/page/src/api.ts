@@ -515,3 +515,26 @@ export interface Measured {
   read: string[]
   warnings: string[]
 }
+
+export interface ScreenRequest {
+  box: string
+  setup: string
+  source: string
+  load: string
+  setting: Record<string, number | string>
+  span: Span | null
+  changes: Change[]
+  setup_changes: Change[]
+  cursor_hz: number | null
+  peak: string
+  columns: string[]
+  reject_hz: number[]
+  drawing: boolean
+  time_s: number
+}
+
+export interface Screen {
+  time_s: (number | null)[]
+  envelope_v: (number | null)[]
+  steady_v: (number | null)[]
+}

@@ -4,7 +4,7 @@ import type { Sweep, SweepReply } from './api'
 import type { Side, View } from './address'
 
 /** The trace at whose peak the readings stand: the highest voltage and the highest gain may lie apart. */
-export const peakOf = (view: View): 'load_v' | 'insertion_gain_db' => (view === 'volts' || view === 'phase' ? 'load_v' : 'insertion_gain_db')
+export const peakOf = (view: View): 'load_v' | 'insertion_gain_db' => (view === 'volts' || view === 'phase' || view === 'screen' ? 'load_v' : 'insertion_gain_db')
 
 const columns = [
   'frequency_hz',
@@ -27,6 +27,7 @@ export function columnsOf(view: View, side: Side): (typeof columns)[number][] {
     case 'dB':
       return ['insertion_gain_db']
     case 'volts':
+    case 'screen': // which is asked for apart
       return ['load_v']
     case 'phase':
       return ['load_phase_deg']

@@ -16,6 +16,8 @@ import type {
   Problem,
   SaveReply,
   SaveRequest,
+  Screen,
+  ScreenRequest,
   Setup,
   Step,
   SweepReply,
@@ -116,6 +118,7 @@ export async function chart(q: ChartRequest, signal: AbortSignal, told: (done: n
 
 export const getMeasurements = (box: string) => json<Measurements>(ask('measurements?' + new URLSearchParams({ box }).toString()))
 export const measured = (q: MeasuredRequest, signal: AbortSignal) => json<Measured>(ask('measured', 'POST', q, signal))
+export const screen = (q: ScreenRequest) => json<Screen>(ask('screen', 'POST', q))
 export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
 
 /** A file that the server makes, and the name that it gives it. */

@@ -16,6 +16,8 @@ import type {
   Measurements,
   Problem,
   Reading,
+  Screen,
+  ScreenRequest,
   Setup,
   Share,
   Span,
@@ -86,6 +88,7 @@ export class Model {
   lanesProblem = $state('')
   measurements = $state.raw<Measurements>({ list: [], errors: [] })
   dots = $state.raw<Dots[]>([])
+  screen = $state.raw<Screen | null>(null)
   chart = $state.raw<TuningChart | null>(null)
   chartDone = $state(1) // the part of the work on it that is done
   // What went wrong.
@@ -128,6 +131,15 @@ export class Model {
       this.answers++
     },
     (error) => this.#failed(error),
+  )
+
+  #screens = new client.Newest<ScreenRequest, Screen>(
+    client.screen,
+    (screen) => (this.screen = screen),
+    (error) => {
+      this.screen = null
+      this.#failed(error)
+    },
   )
 
   #besides = new client.Live()
@@ -173,6 +185,8 @@ export class Model {
       log: this.setup?.log ?? false,
     },
   )
+  /** How long the generator takes for the range, in s. */
+  sweepTime = $derived(this.state.time ?? (this.setup && this.setup.time_s > 0 ? this.setup.time_s : 0.1))
   changed = $derived(this.state.changes.length + this.state.setupChanges.length)
 
   /** Reads the address and the folder, and begins to listen. */
@@ -318,6 +332,7 @@ export class Model {
     const columns = this.moving && this.reply ? columnsOf(s.view, s.side) : []
     this.#sweeps.want({ ...this.request(drawing), columns })
     this.#askOthers()
+    if (s.view === 'screen') this.#screens.want({ ...this.request(false), time_s: this.sweepTime })
     if (!this.moving) void this.#askLanes()
     if (!this.moving) void this.#askDots()
   }
@@ -535,6 +550,10 @@ export class Model {
   }
   lookFrom(side: Side): void {
     this.#change({ side })
+    this.ask()
+  }
+  takes(time: number | null): void {
+    this.#change({ time })
     this.ask()
   }
   refer(reference: number): void {

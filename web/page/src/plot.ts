@@ -7,7 +7,7 @@ import type { Beside } from './model.svelte'
 
 type Column = (number | null)[]
 
-export type Curves = Exclude<View, 'smith'>
+export type Curves = Exclude<View, 'smith' | 'screen'>
 
 /** The column of a sweep that a view shows, and its straight-through line where there is one. */
 export function columns(sweep: Sweep, view: Curves): { now: Column; straight: Column | null } {
@@ -246,4 +246,11 @@ export function markOf(n: number): { sign: string; outline: [number, number][] |
     { sign: '◇', outline: [[0, -3.6], [3.6, 0], [0, 3.6], [-3.6, 0]] },
   ]
   return marks[n % marks.length]
+}
+
+/** The least of 1, 2 and 5 times a power of ten that is not below a value: what a division of a screen is worth. */
+export function division(value: number): number {
+  if (!(value > 0)) return 1
+  const decade = 10 ** Math.floor(Math.log10(value) + 1e-9)
+  return ([1, 2, 5, 10].find((m) => m * decade >= value * (1 - 1e-9)) ?? 10) * decade
 }

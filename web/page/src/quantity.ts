@@ -93,6 +93,15 @@ export function noFrequency(text: string): string {
   return `${t} is no frequency; write one like 2.3 MHz`
 }
 
+const spans: Record<string, number> = { s: 1, ms: 1e-3, us: 1e-6, µs: 1e-6 }
+
+/** Reads a time with its unit; null where it is none or not above zero. */
+export function readTime(text: string): number | null {
+  const m = /^\s*([0-9]*\.?[0-9]+(?:e[+-]?[0-9]+)?)\s*(s|ms|us|µs)\s*$/.exec(text)
+  const value = m ? Number(m[1]) * spans[m[2]] : NaN
+  return Number.isFinite(value) && value > 0 ? value : null
+}
+
 /** A frequency to be edited: shorter than at full precision, and read back to the same within 1e-9. */
 export function writeFrequency(hz: number): string {
   const [scale, unit] = hz >= 1e9 ? [1e9, 'GHz'] : hz >= 1e5 ? [1e6, 'MHz'] : hz >= 1e3 ? [1e3, 'kHz'] : [1, 'Hz']

@@ -11,6 +11,7 @@ const full: State = {
   view: 'volts',
   side: 'load',
   reference: 75,
+  time: 0.05,
   cursor: 2_310_000.125,
   reject: [1.53e6, 909e3],
   measured: ['first.measurements.yaml#0', 'sub/x.measurements.yaml#12'],
@@ -37,7 +38,7 @@ describe('address', () => {
       expect(readAddress(writeAddress(s)), key).toEqual(s)
       rows++
     }
-    expect(rows).toBe(15)
+    expect(rows).toBe(16)
   })
   it('is empty for the blank state, and the same for the same state', () => {
     expect(writeAddress(blank())).toBe('')

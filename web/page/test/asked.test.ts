@@ -29,6 +29,6 @@ describe('answers of a few columns', () => {
       expect(filled(sweep(2, ['load_v']), { ...sweep(1), span: { ...span, ...other } })).toBeNull()
   })
   it('stand at the peak of what is shown', () => {
-    expect(views.map(peakOf)).toEqual(['insertion_gain_db', 'load_v', 'load_v', 'insertion_gain_db'])
+    expect(views.map(peakOf)).toEqual(['insertion_gain_db', 'load_v', 'load_v', 'insertion_gain_db', 'load_v'])
   })
 })

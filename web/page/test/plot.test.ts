@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { logSplits, moved, niceSplits, within, zoomed } from '../src/plot'
+import { division, logSplits, moved, niceSplits, within, zoomed } from '../src/plot'
 import { path, place, reactance, resistance } from '../src/smith'
 
 const span = { from_hz: 1e6, to_hz: 4e6, points: 401, log: false }
@@ -55,4 +55,8 @@ describe('Smith chart', () => {
     expect(rows).toBe(25)
   })
   it('leaves gaps', () => expect(path([{ x: 0, y: 0 }, null, { x: 1, y: 0 }, { x: 0, y: 1 }], 10)).toBe('M0.00 0.00M10.00 0.00L0.00 -10.00'))
+})
+
+it('a division is a round one that is large enough', () => {
+  expect([0.0371, 0.05, 0.051, 2.0000000001, 7, 0].map(division)).toEqual([0.05, 0.05, 0.1, 2, 10, 1])
 })

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { decibel, degrees, hertz, impedance, noFrequency, none, percent, ratio, readFrequency, si, writeFrequency } from '../src/quantity'
+import { decibel, degrees, hertz, impedance, noFrequency, none, percent, ratio, readFrequency, readTime, si, writeFrequency } from '../src/quantity'
 
 // Prefixes after the SI Brochure (9th edition, table 7); a space between number and unit (section 5.4.3).
 describe('si', () => {
@@ -76,4 +76,9 @@ describe('frequencies', () => {
       expect(Math.abs((readFrequency(writeFrequency(hz)) ?? 0) / hz - 1)).toBeLessThan(1e-8)
     }
   })
+})
+
+it('reads times with their unit', () => {
+  expect(['200 ms', '1.5 s', '20us', '3 µs'].map(readTime)).toEqual([0.2, 1.5, 20e-6, 3e-6].map((t) => expect.closeTo(t, 12)))
+  expect(['', '200', '-1 s', '0 s', '2 h', '1,5 s'].map(readTime)).toEqual([null, null, null, null, null, null])
 })
