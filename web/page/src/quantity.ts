@@ -98,7 +98,7 @@ const spans: Record<string, number> = { s: 1, ms: 1e-3, us: 1e-6, µs: 1e-6 }
 /** Reads a time with its unit; null where it is none or not above zero. */
 export function readTime(text: string): number | null {
   const m = /^\s*([0-9]*\.?[0-9]+(?:e[+-]?[0-9]+)?)\s*(s|ms|us|µs)\s*$/.exec(text)
-  const value = m ? Number(m[1]) * spans[m[2]] : NaN
+  const value = m ? Number((Number(m[1]) * spans[m[2]]).toPrecision(12)) : NaN
   return Number.isFinite(value) && value > 0 ? value : null
 }
 
