@@ -43,7 +43,11 @@ type Measurement struct {
 	Sweep    setup.Sweep // the generator's; for a waveform its Time is given
 	Channel  string      // column that is wanted; empty for the only one
 	Noise    float64     // relative standard deviation of an amplitude; 0 where it is to be estimated
-	node     *document.Node
+	// Bandwidth of the resonance whose lag in a waveform is corrected, Hz; 0 for none.
+	Bandwidth  float64
+	Deconvolve bool
+	Table      Table
+	node       *document.Node
 }
 
 // Quantity is what a trace's numbers are.
@@ -72,6 +76,35 @@ func sweepFields() []form.Field {
 	return all
 }
 
+// tableFields settle what is guessed about a table.
+var tableFields = []form.Field{
+	{Name: "delimiter", Shape: form.Choice{Words: []string{"comma", "semicolon", "pipe", "tab", "blank", "none"}}, About: "what parts the columns"},
+	{Name: "decimal", Shape: form.Choice{Words: []string{"point", "comma"}}, About: "the decimal sign"},
+	{Name: "header", Shape: form.Number{Low: 0, High: 10000, Whole: true, Example: "2"}, About: "lines above the first row of numbers"},
+	{Name: "abscissa", Shape: form.Text{}, About: "the column of times, frequencies or indices; `none` where rows are counted"},
+	{Name: "interval", Shape: form.Quantity{Unit: quantity.Second, Sign: quantity.Positive, Example: "1 us"}, About: "from row to row, where rows are counted"},
+}
+
+// Table settles what is guessed about a table; the zero value guesses everything.
+type Table struct {
+	Delimiter, Decimal, Abscissa string // as package capture names them
+	Header                       *int
+	Interval                     float64 // s
+}
+
+func tableOf(v form.Values) (t Table) {
+	t.Delimiter = map[string]string{"comma": ",", "semicolon": ";", "pipe": "|", "tab": "tab", "blank": "blank", "none": "none"}[form.Or(v, "delimiter", "")]
+	t.Decimal = map[string]string{"point": ".", "comma": ","}[form.Or(v, "decimal", "")]
+	t.Abscissa = form.Or(v, "abscissa", "")
+	if n, ok := form.Get[float64](v, "header"); ok {
+		lines := int(n)
+		t.Header = &lines
+	}
+	q, _ := form.Get[quantity.Quantity](v, "interval")
+	t.Interval = q.Value
+	return t
+}
+
 func fields() []form.Field {
 	return []form.Field{
 		{Name: "name", Shape: form.Text{}, About: "what to call it; its file if left out"},
@@ -82,6 +115,9 @@ func fields() []form.Field {
 		{Name: "reference", Shape: form.Name{Of: "a measured trace"}, About: "the same sweep straight through, which cancels the generator's level"},
 		{Name: "channel", Shape: form.Text{}, About: "the column that is wanted where the file has several"},
 		{Name: "noise", Shape: form.Number{Low: 1e-9, High: 1, Example: "0.01"}, About: "standard deviation of an amplitude as a part of it: 0.01 for 1 %; estimated from the trace if left out"},
+		{Name: "lag of", Shape: form.Quantity{Unit: quantity.Hertz, Sign: quantity.Positive, Example: "25 kHz"}, About: "correct the sweep's lag in a resonance of this 3 dB bandwidth (waveforms)"},
+		{Name: "deconvolve", Shape: form.Flag{}, About: "take out of a waveform all that a linear sweep adds: lag, loss and ringing"},
+		{Name: "table", Shape: form.Nested{What: "the table", Fields: tableFields}, About: "how the file is written, where the guess is wrong"},
 		{Name: "sweep", Shape: form.Nested{What: "the sweep", Fields: sweepFields()}, About: "the generator's, where it was not the setup's"},
 	}
 }
@@ -179,6 +215,13 @@ func (f *File) read(files folder.Files, v form.Values, n *document.Node, setups 
 		m.Reference = files.Beside(f.Name, r)
 	}
 	m.Noise = form.Or(v, "noise", 0.0)
+	m.Deconvolve = form.Or(v, "deconvolve", false)
+	if q, ok := form.Get[quantity.Quantity](v, "lag of"); ok {
+		m.Bandwidth = q.Value
+	}
+	if t, ok := form.Get[form.Values](v, "table"); ok {
+		m.Table = tableOf(t)
+	}
 	if setups[m.SetupFile] == nil {
 		if setups[m.SetupFile], err = setup.LoadFile(files, m.SetupFile); err != nil {
 			return nil, named(v["setup"].Node, err)
@@ -196,6 +239,14 @@ func (f *File) read(files folder.Files, v form.Values, n *document.Node, setups 
 	}
 	if m.Quantity == Waveform && m.Sweep.Time == 0 {
 		return nil, n.Fault("a waveform, but nothing says how long the sweep took", "add `sweep: {from: …, to: …, time: 200 ms}`, or `time` to the setup's sweep")
+	}
+	for _, only := range []string{"lag of", "deconvolve"} {
+		if v.Has(only) && m.Quantity != Waveform {
+			return nil, v[only].Node.Fault(only+" means nothing for "+string(m.Quantity), "delete it, or write `quantity: waveform`")
+		}
+	}
+	if m.Deconvolve && m.Bandwidth > 0 {
+		return nil, v["lag of"].Node.Fault("deconvolve takes the lag out too", "delete one of the two")
 	}
 	if m.Quantity == Scattering && m.Reference != "" {
 		return nil, v["reference"].Node.Fault("s-parameters need no reference", "delete it")

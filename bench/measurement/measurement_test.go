@@ -58,11 +58,13 @@ measurements:
     setting: {Way: straight, Front: "? 2 .. 4", Rear: 40 ± 5 %}
     quantity: waveform
     channel: CH2
+    lag of: 25 kHz
     noise: 0.01
   - file: m03.s2p
     setup: bench.setup.yaml
     setting: {Way: tuned, Front: "?"}
     quantity: s-parameters
+    table: {delimiter: semicolon, decimal: comma, header: 2, abscissa: none, interval: 1 us}
     sweep: {from: 3 MHz, to: 1 MHz, time: 1 s}
 `
 
@@ -96,6 +98,9 @@ func TestParse(t *testing.T) {
 	}
 	if len(f.Notices) != 1 || !strings.Contains(f.Notices[0], "m03.s2p does not say where Rear stood; taken as 50") {
 		t.Errorf("%q", f.Notices)
+	}
+	if b.Bandwidth != 25e3 || b.Deconvolve || c.Table.Delimiter != ";" || c.Table.Decimal != "," || *c.Table.Header != 2 || c.Table.Abscissa != "none" || c.Table.Interval != 1e-6 {
+		t.Errorf("%+v %+v", b, c.Table)
 	}
 	if a.Setup != c.Setup {
 		t.Error("one setup is read twice")
@@ -134,6 +139,10 @@ func TestRefusals(t *testing.T) {
 		{"file: m.csv", "quantity: waveform, file: m.csv", "nothing says how long the sweep took; add `sweep:", fault.File},
 		{"file: m.csv", "quantity: s-parameters, reference: r.csv, file: m.csv", "s-parameters need no reference", fault.File},
 		{"file: m.csv", "sweep: {from: 1 MHz, to: 1 MHz}, file: m.csv", "the sweep goes nowhere", fault.File},
+		{"file: m.csv", "lag of: 1 kHz, file: m.csv", "lag of means nothing for amplitude; delete it, or write `quantity: waveform`", fault.File},
+		{"file: m.csv", "deconvolve: true, quantity: dB, file: m.csv", "deconvolve means nothing for dB", fault.File},
+		{"file: m.csv", "deconvolve: true, lag of: 1 kHz, quantity: waveform, sweep: {from: 1 MHz, to: 2 MHz, time: 1 s}, file: m.csv", "deconvolve takes the lag out too; delete one of the two", fault.File},
+		{"file: m.csv", "table: {delimiter: dash}, file: m.csv", "unknown word \"dash\"", fault.File},
 		{"file: m.csv", "noise: 1 %, file: m.csv", "noise of the measurement", fault.File},
 	} {
 		text := strings.Replace(one, c.from, c.to, 1)
@@ -147,7 +156,7 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%s: %v\nwant %s", c.to, err, c.says)
 		}
 	}
-	if cases != 21 {
+	if cases != 25 {
 		t.Errorf("%d cases", cases)
 	}
 	if _, err := measurement.LoadFile(folder.Within(files), "gone.measurements.yaml"); err == nil {

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 
 	"knobwise/bench/capture"
@@ -56,7 +57,10 @@ type Spec struct {
 // Load reads the trace of a measurement, over its reference where it has one. Errors are *fault.Error, and the context's
 // own where it ends first.
 func Load(ctx context.Context, files folder.Files, m *measurement.Measurement) (*Trace, error) {
-	spec := Spec{Quantity: m.Quantity, Sweep: m.Sweep, Channel: m.Channel}
+	spec := Spec{
+		Quantity: m.Quantity, Sweep: m.Sweep, Channel: m.Channel, Bandwidth: m.Bandwidth, Deconvolve: m.Deconvolve,
+		Table: capture.Options{Delimiter: m.Table.Delimiter, Decimal: m.Table.Decimal, HeaderLines: m.Table.Header, Abscissa: m.Table.Abscissa, Interval: m.Table.Interval},
+	}
 	t, err := load(ctx, files, m.Trace, spec)
 	if err != nil {
 		return nil, at(m, err)
@@ -96,10 +100,16 @@ func load(ctx context.Context, files folder.Files, name string, spec Spec) (*Tra
 	return Read(ctx, r, name, spec)
 }
 
+// many is a Touchstone file by its name, of any number of ports.
+var many = regexp.MustCompile(`(?i)\.s[0-9]+p$`)
+
 // Read reads one file; name is for messages and tells a Touchstone file by its ending. Errors are *fault.Error, and the
 // context's own where it ends first.
 func Read(ctx context.Context, r io.Reader, name string, spec Spec) (*Trace, error) {
 	ports, err := touchstone.PortsFromName(name)
+	if many.MatchString(name) && err != nil {
+		return nil, fault.New(fault.Request, name+" is a file of more ports than a box has", "take one that ends in .s1p or .s2p")
+	}
 	switch isTouchstone := err == nil; {
 	case isTouchstone && spec.Quantity != measurement.Scattering:
 		return nil, fault.New(fault.Request, name+" holds s-parameters, not a trace of "+string(spec.Quantity), "write `quantity: s-parameters`")
@@ -264,8 +274,11 @@ func (t *Trace) fromWaveform(ctx context.Context, table *capture.Table, channel 
 
 // sampling says what the record may show that is not there.
 func (t *Trace) sampling(law chirp.Law, s chirp.Sampling, read *chirp.Trace) error {
-	if end := s.Time(s.Count - 1); end < law.Time*(1-1e-6) {
+	switch end := s.Time(s.Count - 1); {
+	case end < law.Time*(1-1e-6):
 		t.Notices = append(t.Notices, fmt.Sprintf("%s ends %s before the sweep does", t.File, quantity.Format(law.Time-end, quantity.Second, 3)))
+	case end > law.Time*1.02:
+		t.Notices = append(t.Notices, fmt.Sprintf("%s goes on for %s after the sweep, which was left out; is the sweep's time right?", t.File, quantity.Format(end-law.Time, quantity.Second, 3)))
 	}
 	if read.Omitted > 0 {
 		t.Notices = append(t.Notices, fmt.Sprintf("%s: %d points of the trace are not covered by the record and were left out", t.File, read.Omitted))

@@ -174,7 +174,7 @@ func TestRefusals(t *testing.T) {
 	}{
 		{"a.s2p", "# MHz S RI R 50\n", "a.s2p holds s-parameters, not a trace of amplitude; write `quantity: s-parameters`", amplitude},
 		{"a.csv", over, "a.csv is no Touchstone file", trace.Spec{Quantity: measurement.Scattering}},
-		{"a.s4p", "# MHz S RI R 50\n1 1\n", "", trace.Spec{Quantity: measurement.Scattering}},
+		{"a.s4p", "# MHz S RI R 50\n1 1\n", "a.s4p is a file of more ports than a box has; take one that ends in .s1p or .s2p", trace.Spec{Quantity: measurement.Scattering}},
 		{"a.csv", over, "nothing says how long the sweep took; add `time` to the sweep", amplitude},
 		{"a.csv", over, "nothing says how long the sweep took; add `time` to the sweep", waveform},
 		{"a.csv", "Hz,V\n1e6,1\n2e6,2\n3e6,1\n", "over frequency, not over time as a waveform is", timed},
