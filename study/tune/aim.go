@@ -20,7 +20,10 @@ type goal struct {
 // frequency: the band-pass is to stay, not to be left on its skirt.
 var (
 	sides  = []float64{0.8, 1.2}
-	inside = []float64{0.85, 0.9, 0.94, 0.97, 1.03, 1.06, 1.1, 1.15}
+	inside = []float64{
+		0.85, 0.9, 0.932, 0.954, 0.97, 0.98, 0.9865, 0.991, 0.994, 0.996,
+		1.004, 1.006, 1.009, 1.0135, 1.02, 1.03, 1.046, 1.068, 1.1, 1.15,
+	}
 )
 
 // What lies inside may be stronger than the wanted frequency by half (3 dB); what is more counts with this power.

@@ -48,7 +48,11 @@ func questions(t *testing.T) (all []Question) {
 
 // attenuated is the figure of the Level aim: rejection a fifth beside, less four times what is stronger inside beyond 3 dB.
 func (s solved) attenuated(f float64) float64 {
-	stronger := -s.rejection(f, 0.85*f, 0.9*f, 0.94*f, 0.97*f, 1.03*f, 1.06*f, 1.1*f, 1.15*f) - 10*math.Log10(2)
+	var near []float64
+	for _, d := range []float64{0.004, 0.006, 0.009, 0.0135, 0.02, 0.03, 0.046, 0.068, 0.1, 0.15} {
+		near = append(near, f*(1-d), f*(1+d))
+	}
+	stronger := -s.rejection(f, near...) - 10*math.Log10(2)
 	return s.rejection(f, 0.8*f, 1.2*f) - 4*math.Max(0, stronger)
 }
 
