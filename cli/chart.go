@@ -14,8 +14,10 @@ import (
 	"knobwise/bench/band"
 	"knobwise/bench/box"
 	"knobwise/bench/quantity"
+	"knobwise/bench/setup"
 	"knobwise/report"
 	"knobwise/study/chart"
+	"knobwise/study/coverage"
 )
 
 var chartFormats = []string{"table", "csv", "json", "html"}
@@ -162,6 +164,11 @@ Names of bands stand for their limits in an ITU region; allocations differ by co
 				return err
 			}
 			q := chart.Question{Box: bx, Setup: st, At: setting, Fixed: fixed, Frequencies: at, Turn: turn}
+			// What coverage asks at a frequency takes about as long.
+			over := setup.Sweep{From: at[0], To: 2 * at[0], Points: len(at)}
+			if err := s.announce(coverage.Question{Box: bx, Setup: st, Over: over, At: setting, Fixed: fixed}); err != nil {
+				return err
+			}
 			var r *chart.Result
 			err = s.working("chart", func(ctx context.Context, progress func(float64)) (err error) {
 				q.Progress = progress

@@ -133,7 +133,7 @@ func (s *streams) announce(q coverage.Question) error {
 	return s.working("trying", func(ctx context.Context, _ func(float64)) error {
 		n, whole, err := coverage.Estimate(ctx, q)
 		if err == nil && whole > long {
-			s.notice("%d combinations at %d frequencies: this takes about %s; Ctrl-C stops it, --fix and --points make it less", n, q.Over.Points, whole.Round(time.Second))
+			s.notice("%d combinations at %d frequencies: this takes about %s; Ctrl-C stops it, --fix and fewer frequencies make it less", n, q.Over.Points, whole.Round(time.Second))
 		}
 		if ctx.Err() == nil {
 			return nil // the question itself will say what is wrong
