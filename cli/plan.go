@@ -138,7 +138,7 @@ func planTable(bx *box.Box, r *plan.Result) []byte {
 				peak += ", " + quantity.Format(t.Bandwidth, quantity.Hertz, 3) + " wide"
 			}
 		}
-		text := fmt.Sprintf("  %-22s %-32s %s", what, peak, volts(2*math.Sqrt2*math.Pow(10, t.Level/20)))
+		text := fmt.Sprintf("  %-22s %-32s %s", what, peak, volts(t.Height))
 		if !math.IsNaN(t.Shortest) {
 			text += ", " + seconds(t.Shortest) + " or slower"
 		}

@@ -41,7 +41,7 @@ type reading[T any] struct {
 	version string // of its bytes as they are now
 	err     *fault.Error
 	good    T    // the last reading without error; the zero value where there was none
-	gone    bool // from the folder, for now
+	gone    bool // not in the folder at the last look
 }
 
 func newDesk(store Store) *desk {

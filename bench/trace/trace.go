@@ -222,29 +222,12 @@ func (t *Trace) distinct() {
 	t.Frequency, t.Level = t.Frequency[:n], t.Level[:n]
 }
 
-// lawOf is the generator's sweep; its time must be known.
+// lawOf is the sweep that was measured.
 func lawOf(s setup.Sweep) (chirp.Law, error) {
 	if !(s.Time > 0) {
 		return chirp.Law{}, fault.New(fault.Request, "nothing says how long the sweep took", "add `time` to the sweep")
 	}
-	law := chirp.Law{From: s.From, To: s.To, Time: s.Time}
-	if s.Log {
-		law.Spacing = chirp.Logarithmic
-	}
-	if err := law.Validate(); err != nil {
-		return law, asFault(err)
-	}
-	return law, nil
-}
-
-// asFault is an error of package chirp as a fault.
-func asFault(err error) error {
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return err
-	}
-	f := fault.New(fault.Request, err.Error(), "")
-	f.Cause = err
-	return f
+	return s.Law()
 }
 
 func (t *Trace) fromWaveform(ctx context.Context, table *capture.Table, channel *capture.Channel, spec Spec) error {
@@ -262,7 +245,7 @@ func (t *Trace) fromWaveform(ctx context.Context, table *capture.Table, channel 
 	sampling := chirp.Sampling{Start: table.X[0], Interval: (table.X[n-1] - table.X[0]) / float64(n-1), Count: n}
 	read, err := chirp.ReadBack(ctx, channel.Values, sampling, chirp.Reading{Law: law, Points: spec.Points, Bandwidth: spec.Bandwidth, Deconvolve: spec.Deconvolve})
 	if err != nil {
-		return asFault(err)
+		return setup.Explain(err)
 	}
 	t.Quantity, t.Peak = measurement.Amplitude, true
 	t.Frequency, t.Level, t.Noise = read.Frequency, read.Amplitude, read.Noise
@@ -288,7 +271,7 @@ func (t *Trace) sampling(law chirp.Law, s chirp.Sampling, read *chirp.Trace) err
 	}
 	gaps, err := chirp.FalseGaps(law, s.Interval)
 	if err != nil {
-		return asFault(err)
+		return setup.Explain(err)
 	}
 	if len(gaps) > 0 && read.Method == chirp.WindowMaximum {
 		widest := slices.MaxFunc(gaps, func(a, b chirp.Gap) int { return cmp.Compare(a.Width, b.Width) })

@@ -84,7 +84,8 @@ type Take struct {
 	Shows     string  // the control whose effect it shows against the first; empty for the first
 	Peak      float64 // Hz; NaN where it has none
 	Bandwidth float64 // Hz
-	Level     float64 // dB, voltage at the peak (or where it is highest) over 1 V
+	Level     float64 // dB, voltage at the peak (or where it is highest) over 1 V rms
+	Height    float64 // V peak to peak, the same
 	Shortest  float64 // s
 }
 
@@ -121,7 +122,9 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err := r.time(h, q, trace); err != nil {
 		return nil, err
 	}
-	r.record(q)
+	if err := r.record(q); err != nil {
+		return nil, err
+	}
 	r.levels(trace)
 	r.pad(q)
 	if err := r.probe(q, trace); err != nil {
@@ -143,13 +146,10 @@ func (q *Question) check() error {
 	return nil
 }
 
-// law is a sweep as package chirp knows it.
-func law(s setup.Sweep, time float64) chirp.Law {
-	l := chirp.Law{From: s.From, To: s.To, Time: time}
-	if s.Log {
-		l.Spacing = chirp.Logarithmic
-	}
-	return l
+// law is the sweep in another time.
+func law(s setup.Sweep, time float64) (chirp.Law, error) {
+	s.Time = time
+	return s.Law()
 }
 
 // resonance is a peak with its width.
@@ -196,9 +196,13 @@ func (r *Result) time(h *hookup.Hookup, q Question, t *sweep.Result) error {
 		if limits.Loss == 0 {
 			limits.Loss = usualLoss
 		}
-		p, err := chirp.ShortestSweep(law(r.Sweep, 1), one.peak, one.width, limits)
+		l, err := law(r.Sweep, 1) // the time does not count
 		if err != nil {
-			return asFault(err)
+			return err
+		}
+		p, err := chirp.ShortestSweep(l, one.peak, one.width, limits)
+		if err != nil {
+			return setup.Explain(err)
 		}
 		if !(p.Time <= r.Shortest) {
 			r.Peak, r.Bandwidth, r.LoadedQ, r.Shortest = one.peak, one.width, one.peak/one.width, p.Time
@@ -208,10 +212,14 @@ func (r *Result) time(h *hookup.Hookup, q Question, t *sweep.Result) error {
 	if r.Time == 0 {
 		r.Time = r.Shortest
 	}
-	rate := law(r.Sweep, r.Time).Rate(r.Peak)
+	l, err := law(r.Sweep, r.Time)
+	if err != nil {
+		return err
+	}
+	rate := l.Rate(r.Peak)
 	passage, err := chirp.NewPassage(math.Abs(rate) / (r.Bandwidth * r.Bandwidth))
 	if err != nil {
-		return asFault(err)
+		return setup.Explain(err)
 	}
 	r.PeakShift = math.Copysign(passage.Shift()*r.Bandwidth, rate)
 	r.PeakLoss, r.Broadening = passage.Loss(), passage.Width
@@ -223,18 +231,21 @@ func (r *Result) time(h *hookup.Hookup, q Question, t *sweep.Result) error {
 }
 
 // record says how many samples show the envelope, and what a given number makes of it.
-func (r *Result) record(q Question) {
+func (r *Result) record(q Question) error {
 	if math.IsNaN(r.Time) || r.Time == 0 {
-		return
+		return nil
 	}
-	l := law(r.Sweep, r.Time)
+	l, err := law(r.Sweep, r.Time)
+	if err != nil {
+		return err
+	}
 	top := max(l.From, l.To)
 	r.Exact = int(math.Ceil(exactly * top * r.Time))
 	if !math.IsNaN(r.Bandwidth) {
 		r.Points = min(r.Exact, int(math.Ceil(samplesInStretch*r.Time*math.Abs(l.Rate(r.Peak))/(stretch*r.Bandwidth))))
 	}
 	if q.Samples == 0 {
-		return
+		return nil
 	}
 	if q.Samples < r.Points {
 		r.Notices = append(r.Notices, fmt.Sprintf("a record of %d samples shows false gaps in the envelope of the peak at %s; take %d or more, or a narrower sweep", q.Samples, hertz(r.Peak), r.Points))
@@ -242,11 +253,14 @@ func (r *Result) record(q Question) {
 	if gaps, err := chirp.FalseGaps(l, r.Time/float64(q.Samples-1)); err == nil {
 		r.Gaps = gaps
 	}
+	return nil
 }
+
+// peakToPeak is that of a sine of 1 V rms.
+const peakToPeak = 2 * math.Sqrt2
 
 // levels are those at the oscilloscope, peak to peak.
 func (r *Result) levels(t *sweep.Result) {
-	const peakToPeak = 2 * math.Sqrt2 // of an rms value
 	l := Levels{Highest: 0, Lowest: math.Inf(1), Step: map[int]float64{}}
 	for i, v := range t.LoadV {
 		if math.IsNaN(v) {
@@ -348,6 +362,7 @@ func (r *Result) takes(ctx context.Context, q Question) error {
 			return err
 		}
 		one := Take{Setting: s, Shows: shows, Peak: math.NaN(), Bandwidth: math.NaN(), Level: t.Features[0].Peak.Level, Shortest: math.NaN()}
+		one.Height = peakToPeak * math.Pow(10, one.Level/20)
 		if t.Features[0].Where == sweep.Inside {
 			one.Peak, one.Bandwidth = t.Features[0].Peak.Frequency, t.Features[0].Bandwidth
 		}
@@ -390,12 +405,6 @@ func elsewhere(c *box.Control, now box.Reading) (all []box.Reading) {
 		}
 	}
 	return all
-}
-
-func asFault(err error) error {
-	f := fault.New(fault.Request, err.Error(), "")
-	f.Cause = err
-	return f
 }
 
 func hertz(f float64) string   { return quantity.Format(f, quantity.Hertz, 4) }

@@ -128,7 +128,7 @@ func (r *Result) levels(ctx context.Context, b *box.Box, m *measurement.Measurem
 	}
 	r.weak()
 	if r.Fitted && len(r.Frequency) > 0 {
-		r.Offset = median(r.differences()) * -1
+		r.Offset = -median(r.differences())
 		for i := range r.Measured {
 			r.Measured[i] += r.Offset
 		}

@@ -7,7 +7,6 @@ package simulate
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -49,7 +48,7 @@ const mostSamples = 20_000_000
 
 // Run records. Errors are *fault.Error, and the context's own where it ends first.
 func Run(ctx context.Context, q Question) (*Result, error) {
-	law, err := q.law()
+	law, err := q.Sweep.Law()
 	if err != nil {
 		return nil, err
 	}
@@ -60,16 +59,13 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 		return nil, err
 	}
 	r := &Result{Interval: q.Record / float64(q.Samples-1)}
-	transfer := q.transfer(false)
-	if q.Straight {
-		transfer = q.transfer(true)
-	}
+	transfer := q.transfer()
 	drive := chirp.Drive{Law: law, Amplitude: math.Sqrt2 * q.Hookup.Setup.Source.EMF}
 	response, err := chirp.Respond(ctx, transfer, drive, chirp.Sampling{Interval: r.Interval, Count: q.Samples}, chirp.Options{
 		Envelope: true, Tolerance: 1e-6, Lowest: q.lowest(), Highest: q.highest(), Progress: q.Progress,
 	})
 	if err != nil {
-		return nil, explain(err)
+		return nil, setup.Explain(err)
 	}
 	r.Voltage = response.Voltage
 	r.Envelope, r.Steady = make([]float64, q.Samples), make([]float64, q.Samples)
@@ -81,20 +77,6 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	}
 	r.sample(q)
 	return r, nil
-}
-
-func (q *Question) law() (chirp.Law, error) {
-	law := chirp.Law{From: q.Sweep.From, To: q.Sweep.To, Time: q.Sweep.Time}
-	if q.Sweep.Log {
-		law.Spacing = chirp.Logarithmic
-	}
-	if !(law.Time > 0) {
-		return law, fault.New(fault.Request, "nothing says how long the sweep takes", "add `time` to the setup's sweep, or give --time")
-	}
-	if err := law.Validate(); err != nil {
-		return law, explain(err)
-	}
-	return law, nil
 }
 
 func (q *Question) check() error {
@@ -118,11 +100,11 @@ func (q *Question) lowest() float64  { low, _ := q.Hookup.Range(); return low }
 func (q *Question) highest() float64 { _, high := q.Hookup.Range(); return high }
 
 // transfer is the voltage at the load per volt of emf.
-func (q *Question) transfer(straight bool) chirp.Transfer {
+func (q *Question) transfer() chirp.Transfer {
 	emf := complex(q.Hookup.Setup.Source.EMF, 0)
 	return func(f float64) (complex128, error) {
 		x, err := q.Hookup.Response(f)
-		if straight {
+		if q.Straight {
 			return x.Straight / emf, err
 		}
 		return x.Load / emf, err
@@ -191,20 +173,4 @@ func (r *Result) sample(q Question) {
 	if r.Clipped > 0 {
 		r.Notices = append(r.Notices, fmt.Sprintf("%d of %d samples lie beyond the screen of %s and are clipped", r.Clipped, len(r.Voltage), quantity.Format(r.Full, quantity.Volt, 4)))
 	}
-}
-
-// explain is an error of package chirp as a fault.
-func explain(err error) error {
-	if f, ok := errors.AsType[*fault.Error](err); ok {
-		return f
-	}
-	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return err
-	}
-	f := fault.New(fault.Request, err.Error(), "")
-	if _, ok := errors.AsType[*chirp.RingError](err); ok {
-		f.Kind, f.Instead = fault.Unsolvable, "give its parts a Q"
-	}
-	f.Cause = err
-	return f
 }
