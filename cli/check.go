@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"slices"
@@ -14,7 +15,9 @@ import (
 	"knobwise/bench/demo"
 	"knobwise/bench/fault"
 	"knobwise/bench/folder"
+	"knobwise/bench/measurement"
 	"knobwise/bench/setup"
+	"knobwise/bench/trace"
 	"knobwise/study/check"
 )
 
@@ -42,8 +45,9 @@ func checkCommand(s *streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:     "check FILE…",
 		GroupID: "files",
-		Short:   "Read box and setup files, and tell what is suspicious",
-		Long: `Check reads box and setup files as strictly as every command does, and tells what is legal but suspicious in a box: a
+		Short:   "Read box, setup and measurement files, and tell what is suspicious",
+		Long: `Check reads box, setup and measurement files, with every trace that they name, as strictly as every command does, and tells
+what is legal but suspicious in a box: a
 node that only one part touches, a part that carries no current in any switch position, a knob that changes nothing, a
 position that shorts a socket or lets nothing through, a coil whose self-resonance lies in the range of the setup's sweep
 (without one: 0.1 to 30 MHz).
@@ -74,8 +78,15 @@ Exit status: 0 every file can be used, suspicious or not; 1 a file cannot be use
 				}
 			}
 			var all []checked
-			for _, name := range args {
-				all = append(all, checkFile(files, name, span))
+			err = s.working("files", func(ctx context.Context, progress func(float64)) error {
+				for i, name := range args {
+					all = append(all, checkFile(ctx, files, name, span))
+					progress(float64(i+1) / float64(len(args)))
+				}
+				return nil
+			})
+			if err != nil {
+				return err
 			}
 			return reportChecks(s, format, all)
 		},
@@ -100,12 +111,30 @@ func onlySetup(files []string) string {
 	return found
 }
 
-func checkFile(files folder.Files, name string, span check.Span) checked {
+func checkFile(ctx context.Context, files folder.Files, name string, span check.Span) checked {
 	out := checked{File: name, Kind: "box", Findings: []findingJSON{}, Notices: []string{}}
 	if strings.HasSuffix(name, ".setup.yaml") {
 		out.Kind = "setup"
 		_, err := setup.LoadFile(files, name)
 		out.fail(err)
+		return out
+	}
+	if strings.HasSuffix(name, measurement.Suffix) {
+		out.Kind = "measurements"
+		f, err := measurement.LoadFile(files, name)
+		if err != nil {
+			out.fail(err)
+			return out
+		}
+		for _, m := range f.Measurements {
+			t, err := trace.Load(ctx, files, m)
+			if err != nil {
+				out.fail(err)
+				return out
+			}
+			out.Notices = append(out.Notices, t.Notices...)
+		}
+		out.Notices = once(append(out.Notices, f.Notices...))
 		return out
 	}
 	b, err := box.Load(files, name)

@@ -224,6 +224,7 @@ type Failure struct {
 // Measurements is what was measured at a box: GET /api/measurements?box=…
 type Measurements struct {
 	List   []Measurement `json:"list"`
+	Files  []string      `json:"files"`  // traces that they name, to choose a reference from
 	Errors []Problem     `json:"errors"` // of files of measurements that cannot be read
 }
 
@@ -243,6 +244,58 @@ type MeasuredRequest struct {
 	File    string            `json:"file"`
 	Index   int               `json:"index"`
 	Changes []document.Change `json:"changes"` // of the box
+}
+
+// Dropped is a trace that was dropped on the page, held in memory: the answer to POST /api/dropped?name=…, whose body is
+// the file.
+type Dropped struct {
+	ID       string   `json:"id"`
+	Name     string   `json:"name"`
+	Quantity string   `json:"quantity"` // what it seems to hold
+	Columns  []string `json:"columns"`  // of values
+	OverTime bool     `json:"over_time"`
+	Read     string   `json:"read"` // how the table was read
+}
+
+// NewMeasurement is a dropped trace with how it was taken, in the words of a file of measurements: POST /api/trial looks at
+// it, POST /api/measurements keeps it in the folder.
+type NewMeasurement struct {
+	ID         string            `json:"id"`
+	Box        string            `json:"box"`
+	Changes    []document.Change `json:"changes"` // of the box, for the model beside it
+	Name       string            `json:"name"`
+	Setup      string            `json:"setup"`
+	Setting    map[string]any    `json:"setting"`
+	Doubtful   []string          `json:"doubtful"` // knobs whose reading is not certain
+	Quantity   string            `json:"quantity"`
+	Channel    string            `json:"channel"`
+	Reference  string            `json:"reference"`
+	Noise      string            `json:"noise"`
+	LagOf      string            `json:"lag_of"`
+	Deconvolve bool              `json:"deconvolve"`
+	From       string            `json:"from"`
+	To         string            `json:"to"`
+	Time       string            `json:"time"`
+	Spacing    string            `json:"spacing"`
+	Delimiter  string            `json:"delimiter"`
+	Decimal    string            `json:"decimal"`
+	Header     string            `json:"header"`
+	Abscissa   string            `json:"abscissa"`
+	Interval   string            `json:"interval"`
+}
+
+// Trial is a dropped trace beside the model, and where it would be kept.
+type Trial struct {
+	Trace    string          `json:"trace"`
+	File     string          `json:"file"`
+	Measured answer.Measured `json:"measured"`
+}
+
+// Kept says where a trace was kept.
+type Kept struct {
+	Trace string `json:"trace"`
+	File  string `json:"file"`
+	Index int    `json:"index"` // among the measurements of the file, from 0
 }
 
 // ScreenRequest asks for what an oscilloscope shows while the generator runs over the range in a time: POST /api/screen.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"sync"
 
 	"knobwise/answer"
@@ -22,9 +23,7 @@ type traces struct {
 }
 
 func (t *traces) load(ctx context.Context, d *desk, key string, m *measurement.Measurement) (*trace.Trace, error) {
-	d.mu.Lock()
-	changes := d.changes
-	d.mu.Unlock()
+	changes := d.count()
 	t.mu.Lock()
 	if t.changes != changes || t.read == nil {
 		t.changes, t.read = changes, map[string]*trace.Trace{}
@@ -49,7 +48,7 @@ func (t *traces) load(ctx context.Context, d *desk, key string, m *measurement.M
 // measurements lists what was measured at a box, in every file of measurements of the folder.
 func (s *Server) measurements(r *http.Request) (any, error) {
 	box := r.URL.Query().Get("box")
-	out := Measurements{List: []Measurement{}, Errors: []Problem{}}
+	out := Measurements{List: []Measurement{}, Files: []string{}, Errors: []Problem{}}
 	names, err := s.desk.files().List(measurement.Suffix)
 	if err != nil {
 		return nil, err
@@ -64,6 +63,10 @@ func (s *Server) measurements(r *http.Request) (any, error) {
 			continue
 		}
 		for i, m := range f.Measurements {
+			out.Files = append(out.Files, m.Trace)
+			if m.Reference != "" {
+				out.Files = append(out.Files, m.Reference)
+			}
 			j := Measurement{File: name, Index: i, Name: m.Name, Setup: m.SetupFile, Setting: map[string]any{}, Doubtful: []string{}, Quantity: string(m.Quantity)}
 			for _, c := range f.Box.Controls {
 				at := m.Setting[c.Name]
@@ -79,6 +82,8 @@ func (s *Server) measurements(r *http.Request) (any, error) {
 			out.List = append(out.List, j)
 		}
 	}
+	slices.Sort(out.Files)
+	out.Files = slices.Compact(out.Files)
 	return out, nil
 }
 
@@ -108,5 +113,5 @@ func (s *Server) measured(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return answer.OfResidual(compared), nil
+	return thinned(answer.OfResidual(compared)), nil
 }

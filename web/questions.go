@@ -219,20 +219,8 @@ func (s *Server) prepare(q SweepRequest) (a asked, err error) {
 	if a.setup, err = s.mixed(a.setup, q.Source, q.Load); err != nil {
 		return a, err
 	}
-	a.setting = a.box.Start()
-	for control, position := range q.Setting {
-		text := ""
-		switch v := position.(type) {
-		case string:
-			text = v
-		case float64:
-			text = strconv.FormatFloat(v, 'g', -1, 64)
-		default:
-			return a, fault.New(fault.Usage, fmt.Sprintf("the position of %s is neither a number nor a word", control), "give a reading, or the name of a position")
-		}
-		if err := a.box.Set(a.setting, control, text); err != nil {
-			return a, err
-		}
+	if a.setting, err = settingOf(a.box, q.Setting); err != nil {
+		return a, err
 	}
 	a.over = a.setup.Sweep
 	if q.Span != nil {
@@ -243,6 +231,26 @@ func (s *Server) prepare(q SweepRequest) (a asked, err error) {
 	}
 	a.hookup, err = hookup.Connect(a.box, a.setting, a.setup)
 	return a, err
+}
+
+// settingOf is where the controls stand; those left out stand where the box starts.
+func settingOf(b *box.Box, stood map[string]any) (box.Setting, error) {
+	setting := b.Start()
+	for control, position := range stood {
+		text := ""
+		switch v := position.(type) {
+		case string:
+			text = v
+		case float64:
+			text = strconv.FormatFloat(v, 'g', -1, 64)
+		default:
+			return nil, fault.New(fault.Usage, fmt.Sprintf("the position of %s is neither a number nor a word", control), "give a reading, or the name of a position")
+		}
+		if err := b.Set(setting, control, text); err != nil {
+			return nil, err
+		}
+	}
+	return setting, nil
 }
 
 // mixed connects the source of one setup and the load of another.

@@ -33,6 +33,7 @@ type Server struct {
 	demo    bool
 	events  *broadcast
 	traces  traces
+	dropped dropped
 	handler http.Handler
 }
 
@@ -54,6 +55,9 @@ func New(store Store, demo bool, hosts []string) *Server {
 	mux.HandleFunc("POST /api/screen", s.ask(s.screen))
 	mux.HandleFunc("GET /api/measurements", s.ask(s.measurements))
 	mux.HandleFunc("POST /api/measured", s.ask(s.measured))
+	mux.HandleFunc("POST "+dropPath, s.ask(s.drop))
+	mux.HandleFunc("POST /api/trial", s.ask(s.trial))
+	mux.HandleFunc("POST /api/measurements", s.ask(s.keepMeasurement))
 	mux.HandleFunc("POST /api/place", s.ask(s.place))
 	mux.HandleFunc("POST /api/chart", s.chart)
 	mux.HandleFunc("POST /api/export", s.export)
@@ -169,7 +173,11 @@ func headers(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
+		most := int64(mostBody)
+		if r.URL.Path == dropPath {
+			most = mostDropped
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
 	})
 }
@@ -219,11 +227,18 @@ func problem(f *fault.Error) *Problem {
 	return p
 }
 
+func tooLarge(e *http.MaxBytesError) error {
+	return fault.New(fault.TooLarge, fmt.Sprintf("the request has more than %d bytes", e.Limit), "put a larger file into the folder itself")
+}
+
 // decode reads a request's JSON strictly.
 func decode(body io.Reader, into any) error {
 	d := json.NewDecoder(body)
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
+		if e, ok := errors.AsType[*http.MaxBytesError](err); ok {
+			return tooLarge(e)
+		}
 		return fault.New(fault.Usage, "the request cannot be read: "+err.Error(), "send what the page of this version sends")
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {

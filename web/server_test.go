@@ -150,7 +150,7 @@ func TestWrongRequests(t *testing.T) {
 		{"not JSON", "POST", "/api/sweep", "{", 400, "cannot be read"},
 		{"two objects", "POST", "/api/sweep", "{}{}", 400, "behind the request"},
 		{"unknown key", "POST", "/api/sweep", `{"bx":"a"}`, 400, "unknown field"},
-		{"too large", "POST", "/api/sweep", `{"box":"` + strings.Repeat("x", 2<<20) + `"}`, 400, "too large"},
+		{"too large", "POST", "/api/sweep", `{"box":"` + strings.Repeat("x", 2<<20) + `"}`, 413, "has more than 1048576 bytes"},
 		{"no such control", "POST", "/api/sweep", with(func(q *SweepRequest) { q.Setting = map[string]any{"Inptu": 3} }), 422, `did you mean \"Input\"`},
 		{"out of scale", "POST", "/api/sweep", with(func(q *SweepRequest) { q.Setting = map[string]any{"Input": 11} }), 422, "its scale is 0 .. 10"},
 		{"a list as position", "POST", "/api/sweep", with(func(q *SweepRequest) { q.Setting = map[string]any{"Input": []int{1}} }), 400, "neither a number nor a word"},

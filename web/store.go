@@ -26,6 +26,8 @@ type Store interface {
 	FS() fs.FS
 	// Write replaces a file of the folder, whole or not at all.
 	Write(name string, data []byte) error
+	// Create writes a file that the folder does not have yet.
+	Create(name string, data []byte) error
 }
 
 // versionOf names the content of a file: the same bytes, the same version.
@@ -59,6 +61,10 @@ func (s *folderStore) FS() fs.FS { return s.root.FS() }
 
 func (s *folderStore) Write(name string, data []byte) error {
 	return folder.WriteWithin(s.root, name, data)
+}
+
+func (s *folderStore) Create(name string, data []byte) error {
+	return folder.CreateWithin(s.root, name, data)
 }
 
 func unwritable(name string, err error) error {
@@ -106,6 +112,16 @@ func (s *memoryStore) Write(name string, data []byte) error {
 	defer s.mu.Unlock()
 	if _, ok := s.file[name]; !ok {
 		return unwritable(name, fs.ErrNotExist)
+	}
+	s.file[name] = memoryFile{slices.Clone(data), time.Now()}
+	return nil
+}
+
+func (s *memoryStore) Create(name string, data []byte) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if _, ok := s.file[name]; ok {
+		return unwritable(name, fs.ErrExist)
 	}
 	s.file[name] = memoryFile{slices.Clone(data), time.Now()}
 	return nil

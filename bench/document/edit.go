@@ -12,11 +12,12 @@ import (
 
 // Edits gathers changes to a document. The document itself stays as it is; Apply gives the bytes of the changed file.
 type Edits struct {
-	doc     *Document
-	set     map[*Node]string
-	added   map[*Node][]entryText
-	removed map[*Node][]string
-	err     error // the first change that cannot be made
+	doc      *Document
+	set      map[*Node]string
+	added    map[*Node][]entryText
+	appended map[*Node][][]Field
+	removed  map[*Node][]string
+	err      error // the first change that cannot be made
 }
 
 type entryText struct{ key, text string }
@@ -29,7 +30,7 @@ type splice struct {
 
 // Edit begins changes to a document.
 func (d *Document) Edit() *Edits {
-	return &Edits{doc: d, set: map[*Node]string{}, added: map[*Node][]entryText{}, removed: map[*Node][]string{}}
+	return &Edits{doc: d, set: map[*Node]string{}, added: map[*Node][]entryText{}, appended: map[*Node][][]Field{}, removed: map[*Node][]string{}}
 }
 
 // Set replaces the text of a scalar, or gives a key that has none its value. A scalar in quotes keeps its quotes; another
@@ -114,6 +115,9 @@ func (e *Edits) splices(n *Node, all []splice) []splice {
 	for _, item := range n.Items {
 		all = e.splices(item, all)
 	}
+	if len(e.appended[n]) > 0 {
+		all = append(all, e.growth(n))
+	}
 	last := -1 // the last entry that stays
 	for i, entry := range n.Entries {
 		if !slices.Contains(e.removed[n], entry.Key.Text) {
@@ -173,6 +177,14 @@ func (e *Edits) removal(m *Node, entry Entry, before, alone bool) splice {
 	return splice{start: start, end: end}
 }
 
+// ending is how the file's lines end.
+func (d *Document) ending() string {
+	if bytes.Contains(d.Source, []byte("\r\n")) {
+		return "\r\n"
+	}
+	return "\n"
+}
+
 // lineEnd is the offset of the line feed that ends the line at an offset, or the end of the source.
 func (d *Document) lineEnd(at int) int {
 	if i := bytes.IndexByte(d.Source[at:], '\n'); i >= 0 {
@@ -207,12 +219,8 @@ func (e *Edits) addition(m *Node, last int) splice {
 		}
 		return splice{at, at, text}
 	}
-	ending := "\n"
-	if bytes.Contains(source, []byte("\r\n")) {
-		ending = "\r\n"
-	}
 	at = len(bytes.TrimSuffix(source[:e.doc.lineEnd(at)], []byte("\r")))
-	indent := ending + strings.Repeat(" ", m.column-1)
+	indent := e.doc.ending() + strings.Repeat(" ", m.column-1)
 	return splice{at, at, indent + strings.Join(texts, indent)}
 }
 
@@ -221,11 +229,17 @@ func (e *Edits) intended(old, now *Node) bool {
 	if text, ok := e.set[old]; ok {
 		return now.Kind == Scalar && now.Text == text
 	}
-	if now.Kind != old.Kind || now.Text != old.Text || len(now.Items) != len(old.Items) {
+	items := e.appended[old]
+	if now.Kind != old.Kind || now.Text != old.Text || len(now.Items) != len(old.Items)+len(items) {
 		return false
 	}
 	for i, item := range old.Items {
 		if !e.intended(item, now.Items[i]) {
+			return false
+		}
+	}
+	for i, item := range items {
+		if !grown(now.Items[len(old.Items)+i], item) {
 			return false
 		}
 	}

@@ -29,14 +29,16 @@ const (
 	Unsolvable
 	// Usage is a wrong command line or a malformed request.
 	Usage
+	// TooLarge is a request of more bytes than it may have.
+	TooLarge
 	// Output is a result that could not be written.
 	Output
 	// Stopped is work that the user ended.
 	Stopped
 )
 
-// answers is the table of exit codes and HTTP statuses (RFC 9110: 400 bad request, 404 not found, 422 unprocessable
-// content, 500 internal error, 503 service unavailable; as numbers, so that the command need not carry a server).
+// answers is the table of exit codes and HTTP statuses (RFC 9110: 400 bad request, 404 not found, 413 content too
+// large, 422 unprocessable content, 500 internal error, 503 service unavailable; as numbers, so that the command need not carry a server).
 var answers = map[Kind]struct{ exit, status int }{
 	File:       {1, 422},
 	Missing:    {1, 404},
@@ -44,6 +46,7 @@ var answers = map[Kind]struct{ exit, status int }{
 	Request:    {1, 422},
 	Unsolvable: {1, 422},
 	Usage:      {2, 400},
+	TooLarge:   {1, 413},
 	Output:     {1, 500},
 	Stopped:    {1, 503},
 }

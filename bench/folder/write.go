@@ -21,6 +21,27 @@ func WriteWithin(root *os.Root, name string, data []byte) error {
 	return unwritable(name, writeWithin(root, filepath.FromSlash(name), data))
 }
 
+// CreateWithin writes a new file below a root, whole or not at all; one that is there already is an error and keeps its
+// bytes.
+func CreateWithin(root *os.Root, name string, data []byte) error {
+	return unwritable(name, createWithin(root, filepath.FromSlash(name), data))
+}
+
+func createWithin(root *os.Root, name string, data []byte) error {
+	file, err := root.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600) // holds the name; nobody else's file is replaced below
+	if err != nil {
+		return err
+	}
+	if err := file.Close(); err != nil {
+		return err
+	}
+	if err := writeWithin(root, name, data); err != nil {
+		_ = root.Remove(name) // the first error is the one to tell
+		return err
+	}
+	return root.Chmod(name, 0o644)
+}
+
 func unwritable(name string, err error) error {
 	if err == nil {
 		return nil

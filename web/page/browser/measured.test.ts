@@ -1,5 +1,6 @@
 // Measured traces: listed, drawn as dots, and beside the model.
 
+import type { Visit } from './stage'
 import { expect, it } from './test'
 
 const tern = '?box=tern-point&setup=bench-50'
@@ -52,4 +53,74 @@ it('what cannot be read is told beside it, and the rest goes on', async ({ stage
   await expect.poll(() => measured.innerText()).not.toContain('t01.csv:4:')
   folder.edit(file, 'Coupling: medium, Range: long', 'Coupling: hard, Range: long')
   await expect.poll(() => measured.innerText()).toContain('Coupling has no position "hard"')
+})
+
+/** Types a reading on a dial. */
+async function turn(v: Visit, dial: string, reading: string) {
+  await v.dial(dial).focus()
+  await v.page.keyboard.type(reading)
+  await v.page.keyboard.press('Enter')
+}
+
+const csv = (text: string) => ({ mimeType: 'text/csv', buffer: Buffer.from(text) })
+
+it('a trace is dropped on the page, seen beside the model as the dials turn, and kept', async ({ stage }) => {
+  const folder = stage.demo()
+  const v = await stage.open(await stage.serve(folder), tern)
+  const measured = v.region('Measured traces')
+  await measured.getByRole('checkbox', { name: 'as found' }).check()
+  await measured.getByRole('button', { name: 'Set the box as for as found' }).click()
+  const text = folder.read('t01.csv')
+  const files = await v.page.evaluateHandle((t) => {
+    const d = new DataTransfer()
+    d.items.add(new File([t], 'evening.csv', { type: 'text/csv' }))
+    return d
+  }, text)
+  await v.page.dispatchEvent('main', 'dragover', { dataTransfer: files })
+  expect(await measured.innerText()).toContain('let go to read it')
+  await v.page.dispatchEvent('main', 'drop', { dataTransfer: files })
+  const sheet = v.region('New trace')
+  await expect.poll(() => sheet.innerText()).toMatch(/rms from the model.*level fitted/s)
+  expect(await sheet.innerText()).toContain('delimiter comma, decimal point')
+  await sheet.getByLabel('straight through').selectOption('straight.csv')
+  const rms = async () => Number(/([0-9.]+) dB rms/.exec(await sheet.innerText())?.[1] ?? NaN)
+  await expect.poll(async () => (await sheet.innerText()).includes('level fitted')).toBe(false)
+  await expect.poll(rms).toBeLessThan(0.3)
+  await turn(v, 'Input', '5')
+  await expect.poll(rms).toBeGreaterThan(1)
+  await turn(v, 'Input', '3.5')
+  await expect.poll(rms).toBeLessThan(0.3)
+  expect(await sheet.getByRole('img').getAttribute('aria-label')).toMatch(/^insertion gain, measured and model, from 800\.0 kHz/)
+  await sheet.getByRole('checkbox', { name: 'Output' }).check()
+  await sheet.getByLabel('call it').fill('an evening: late')
+  await sheet.getByRole('button', { name: 'Keep it' }).click()
+  await expect.poll(() => measured.innerText()).toContain('an evening: late')
+  expect(await measured.locator('li', { hasText: 'an evening' }).innerText()).toContain('in doubt: Output')
+  expect(await measured.getByRole('checkbox', { name: 'an evening: late' }).isChecked()).toBe(true)
+  expect(folder.read('evening.csv')).toBe(text)
+  expect(folder.read(file)).toContain('  - name: "an evening: late"\n    file: evening.csv\n')
+  await measured.locator('li', { hasText: 'an evening' }).getByText('what is left').click()
+  await expect.poll(() => measured.locator('li', { hasText: 'an evening' }).getByRole('img').count()).toBe(1)
+})
+
+it('a waveform asks for its sweep, and what cannot be read says why', async ({ stage }) => {
+  stage.expect(/status of (404|413|422)/)
+  const v = await stage.open(await stage.serve(stage.demo()), tern)
+  const chooser = v.page.getByLabel('The file of a measured trace')
+  await chooser.setInputFiles({ name: 'notes.csv', ...csv('nothing\nto read\n') })
+  await expect.poll(() => v.region('Measured traces').innerText()).toMatch(/notes\.csv.*no/s)
+  let record = 'time (s),CH1 (V)\n'
+  for (let i = 0; i < 4000; i++) record += `${(i * 5e-8).toExponential(6)},${(0.3 * Math.sin(2 * Math.PI * 2e6 * i * 5e-8)).toFixed(5)}\n`
+  await chooser.setInputFiles({ name: 'scope.csv', ...csv(record) })
+  const sheet = v.region('New trace')
+  await expect.poll(() => sheet.getByLabel('holds').inputValue()).toBe('waveform')
+  await expect.poll(() => sheet.getByRole('alert').innerText()).toMatch(/^part of the sweep within the record/)
+  await sheet.getByLabel('from', { exact: true }).fill('1 MHz')
+  await sheet.getByLabel('to', { exact: true }).fill('3 MHz')
+  await sheet.getByLabel('takes').fill('200 us')
+  await expect.poll(() => sheet.innerText()).toContain('rms from the model')
+  await sheet.getByLabel('takes').fill('200 furlongs')
+  await expect.poll(() => sheet.getByRole('alert').innerText()).toContain('time')
+  await sheet.getByRole('button', { name: 'Leave it' }).click()
+  expect(await sheet.count()).toBe(0)
 })

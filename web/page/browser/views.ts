@@ -34,6 +34,19 @@ export const views: View[] = [
     query: tern + '&cursor=2000000&reject=1530000&pin=name%3Dmore%2Binput%26box%3Dtern-point%26knob.Input%3D6&pin=name%3Dmore%2Boutput%26box%3Dtern-point%26knob.Output%3D9',
   },
   { name: 'measured', about: 'measured traces as dots', folder: demo, query: tern + '&measured=tern-point.measurements.yaml%230&measured=tern-point.measurements.yaml%231' },
+  {
+    name: 'new-trace',
+    about: 'a trace dropped on the page, the model on it and what is left below',
+    folder: demo,
+    query: tern + '&knob.Input=3.5&knob.Output=6',
+    act: async (v) => {
+      let table = 'frequency (MHz);CH1 (V)\r\n'
+      for (let f = 0.8; f < 4; f += 0.02) table += `${f.toFixed(3)};${(0.02 + 0.3 / (1 + ((f - 1.6) / 0.15) ** 2)).toFixed(4)}\r\n`.replaceAll('.', ',')
+      await v.page.getByLabel('The file of a measured trace').setInputFiles({ name: 'evening.csv', mimeType: 'text/csv', buffer: Buffer.from(table) })
+      await v.region('New trace').getByRole('img').waitFor()
+      await v.region('New trace').scrollIntoViewIfNeeded()
+    },
+  },
   { name: 'measured-antenna', about: 'double-tuned preselector on a measured wire, logarithmic', folder: demo, query: '?box=lamp-room&setup=parapet-wire' },
   {
     name: 'chart',

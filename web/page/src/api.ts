@@ -475,6 +475,7 @@ export interface ChartRequest {
 
 export interface Measurements {
   list: Measurement[]
+  files: string[]
   errors: Problem[]
 }
 
@@ -514,6 +515,52 @@ export interface Measured {
   peak_shift_hz: number | null
   read: string[]
   warnings: string[]
+}
+
+export interface Dropped {
+  id: string
+  name: string
+  quantity: string
+  columns: string[]
+  over_time: boolean
+  read: string
+}
+
+export interface NewMeasurement {
+  id: string
+  box: string
+  changes: Change[]
+  name: string
+  setup: string
+  setting: Record<string, number | string>
+  doubtful: string[]
+  quantity: string
+  channel: string
+  reference: string
+  noise: string
+  lag_of: string
+  deconvolve: boolean
+  from: string
+  to: string
+  time: string
+  spacing: string
+  delimiter: string
+  decimal: string
+  header: string
+  abscissa: string
+  interval: string
+}
+
+export interface Trial {
+  trace: string
+  file: string
+  measured: Measured
+}
+
+export interface Kept {
+  trace: string
+  file: string
+  index: number
 }
 
 export interface ScreenRequest {

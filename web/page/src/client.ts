@@ -5,12 +5,15 @@ import type {
   Box,
   ChartRequest,
   Conflict,
+  Dropped,
   ExportRequest,
   Failure,
+  Kept,
   Lanes,
   Measured,
   MeasuredRequest,
   Measurements,
+  NewMeasurement,
   PlaceReply,
   PlaceRequest,
   Problem,
@@ -22,6 +25,7 @@ import type {
   Step,
   SweepReply,
   SweepRequest,
+  Trial,
   TuningChart,
 } from './api'
 
@@ -51,7 +55,7 @@ async function ask(path: string, method = 'GET', body?: unknown, signal: AbortSi
     response = await fetch('./api/' + path, {
       method,
       signal,
-      ...(body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
+      ...(body === undefined ? {} : body instanceof Blob ? { body } : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
     })
   } catch (cause) {
     throw new Lost('the server does not answer', { cause })
@@ -118,6 +122,10 @@ export async function chart(q: ChartRequest, signal: AbortSignal, told: (done: n
 
 export const getMeasurements = (box: string) => json<Measurements>(ask('measurements?' + new URLSearchParams({ box }).toString()))
 export const measured = (q: MeasuredRequest, signal: AbortSignal) => json<Measured>(ask('measured', 'POST', q, signal))
+/** Hands a file over, to be looked at; nothing is written. */
+export const drop = (file: File) => json<Dropped>(ask('dropped?' + new URLSearchParams({ name: file.name }).toString(), 'POST', file))
+export const trial = (q: NewMeasurement) => json<Trial>(ask('trial', 'POST', q))
+export const keepMeasurement = (q: NewMeasurement) => json<Kept>(ask('measurements', 'POST', q))
 export const screen = (q: ScreenRequest) => json<Screen>(ask('screen', 'POST', q))
 export const save = (q: SaveRequest) => json<SaveReply>(ask('file', 'PUT', q))
 

@@ -54,7 +54,7 @@ export interface Dots {
 }
 
 /** How the address names a measurement. */
-export const idOf = (m: Measurement) => `${m.file}#${m.index}`
+export const idOf = (m: { file: string; index: number }) => `${m.file}#${m.index}`
 
 interface BesideWish {
   name: string
@@ -86,7 +86,7 @@ export class Model {
   lanes = $state.raw<Lanes | null>(null)
   lanesDone = $state(1) // the part of the work on them that is done
   lanesProblem = $state('')
-  measurements = $state.raw<Measurements>({ list: [], errors: [] })
+  measurements = $state.raw<Measurements>({ list: [], files: [], errors: [] })
   dots = $state.raw<Dots[]>([])
   screen = $state.raw<Screen | null>(null)
   chart = $state.raw<TuningChart | null>(null)
@@ -268,7 +268,7 @@ export class Model {
         this.#drawn = 0
         this.ask()
       }
-      const measurements = this.box ? await client.getMeasurements(boxFile) : { list: [], errors: [] }
+      const measurements = this.box ? await client.getMeasurements(boxFile) : { list: [], files: [], errors: [] }
       if (turn !== this.#opening) return
       this.measurements = measurements
       this.#dotsKey = ''
@@ -405,7 +405,7 @@ export class Model {
     this.lanes = this.chart = null
     this.lanesProblem = ''
     for (const a of [this.#lanesAbort, this.#placeAbort, this.#chartAbort, this.#dotsAbort]) a.abort()
-    this.measurements = { list: [], errors: [] }
+    this.measurements = { list: [], files: [], errors: [] }
     this.dots = []
     this.#dotsKey = ''
     this.lanesDone = this.chartDone = 1

@@ -89,17 +89,27 @@ export function niceSplits(min: number, max: number, count: number): number[] {
 }
 
 /** Marks of an axis under one prefix, with as many decimals as they need. */
-function marks(values: number[], scale: number): string[] {
+function marksOf(values: number[], scale: number): string[] {
   let decimals = 0
   const gap = values.length > 1 ? Math.abs(values[1] - values[0]) / scale : 1
   while (decimals < 9 && Math.abs(gap * 10 ** decimals - Math.round(gap * 10 ** decimals)) > 1e-6) decimals++
   return values.map((v) => (v / scale).toFixed(decimals).replace('-', '−'))
 }
 
+/** Marks of plain numbers. */
+export const numberMarks = (values: number[]): string[] => marksOf(values, 1)
+
 const logMarks = (values: number[], scale: number) => values.map((v) => String(Number((v / scale).toPrecision(6))))
 
 const prefixOf = (max: number): [number, string] =>
   max >= 1e9 ? [1e9, 'GHz'] : max >= 1e6 ? [1e6, 'MHz'] : max >= 1e3 ? [1e3, 'kHz'] : [1, 'Hz']
+
+/** Marks of an axis of frequencies up to max; the last names the unit. */
+export function hertzMarks(values: number[], max: number, log: boolean): string[] {
+  const [scale, unit] = prefixOf(max)
+  const text = log ? logMarks(values, scale) : marksOf(values, scale)
+  return text.map((m, i) => (i === values.length - 1 ? `${m} ${unit}` : m))
+}
 
 function voltPrefix(max: number): [number, string] {
   return max >= 1 ? [1, 'V'] : max >= 1e-3 ? [1e-3, 'mV'] : max >= 1e-6 ? [1e-6, 'µV'] : [1e-9, 'nV']
@@ -140,14 +150,14 @@ export function options(p: Plan): Omit<uPlot.Options, 'hooks' | 'cursor'> {
   const c = p.colours
   const common = { stroke: c.muted, font: p.font, grid: { stroke: c.hairline, width: 1 }, ticks: { stroke: c.hairline, width: 1, size: 4 } }
   const y: Record<Curves, Partial<uPlot.Axis>> = {
-    dB: { incrs: [0.5, 1, 3, 6, 12, 24], values: (_, splits) => marks(splits, 1) },
+    dB: { incrs: [0.5, 1, 3, 6, 12, 24], values: (_, splits) => marksOf(splits, 1) },
     volts: {
       values: (u, splits) => {
         const [scale, unit] = voltPrefix(u.scales.y.max ?? 1)
-        return marks(splits, scale).map((m, i) => (i === splits.length - 1 ? `${m} ${unit}` : m))
+        return marksOf(splits, scale).map((m, i) => (i === splits.length - 1 ? `${m} ${unit}` : m))
       },
     },
-    phase: { incrs: [15, 45, 90], values: (_, splits) => marks(splits, 1).map((m) => m + '°') },
+    phase: { incrs: [15, 45, 90], values: (_, splits) => marksOf(splits, 1).map((m) => m + '°') },
   }
   const range: Record<Curves, uPlot.Range.Function> = {
     dB: (_u, min, max) => {
@@ -162,11 +172,7 @@ export function options(p: Plan): Omit<uPlot.Options, 'hooks' | 'cursor'> {
       ...common,
       size: 34,
       ...(p.span.log ? { splits: (_u, _i, min, max) => logSplits(min, max), filter: (_u, splits) => splits } : { space: 80 }),
-      values: (u, splits) => {
-        const [scale, unit] = prefixOf(u.scales.x.max ?? 1)
-        const text = p.span.log ? logMarks(splits, scale) : marks(splits, scale)
-        return text.map((m, i) => (i === splits.length - 1 ? `${m} ${unit}` : m))
-      },
+      values: (u, splits) => hertzMarks(splits, u.scales.x.max ?? 1, p.span.log),
     },
     { ...common, size: 58, ...y[p.view] },
   ]
@@ -181,7 +187,7 @@ export function options(p: Plan): Omit<uPlot.Options, 'hooks' | 'cursor'> {
       size: 30,
       grid: { show: false },
       splits: (_u, _i, min, max) => niceSplits(when(min), when(max), 8).map(at),
-      values: (_u, splits) => marks(splits.map(when), 1e-3).map((m, i) => (i === splits.length - 1 ? `${m} ms` : m)),
+      values: (_u, splits) => marksOf(splits.map(when), 1e-3).map((m, i) => (i === splits.length - 1 ? `${m} ms` : m)),
     })
   }
   const pxAlign = 0 // at about one pixel per point a rounded curve looks like stairs
