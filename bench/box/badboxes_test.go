@@ -234,7 +234,7 @@ x.box.yaml:8:16: part T1: no coils can have these coupling factors together (the
         couplings: [[1, 2, 0.9], [2, 3, 0.9], [1, 3, -0.9]]
                    ^`},
 	{"coupling above one", `  T1: {kind: coupled coils, windings: [{nodes: [a, x], value: 1 uH}, {nodes: [b, y], value: 1 uH}], coupling: 1.2}`, `
-x.box.yaml:5:111: coupling of part T1: 1.2 is out of range; write a number from -1 to 1, like 0.35
+x.box.yaml:5:111: coupling of part T1: 1.2 is out of range; write a number from -1 to 1, like 0.35, or "? 0.35" where it is not known
       T1: {kind: coupled coils, windings: [{nodes: [a, x], value: 1 uH}, {nodes: [b, y], value: 1 uH}], coupling: 1.2}
                                                                                                                   ^^^`},
 	{"coupling and couplings", `  T1: {kind: coupled coils, windings: [{nodes: [a, x], value: 1 uH}, {nodes: [b, y], value: 1 uH}], coupling: 0.2, couplings: [[1, 2, 0.3]]}`, `

@@ -35,7 +35,7 @@ func (b *Box) WireEvery(s Setting) (*Every, error) {
 	e := &Every{}
 	circuit := &network.Circuit{}
 	var err error
-	e.Wired, err = b.wire(s, circuit, func(c *Control, p *Position) {
+	e.Wired, err = b.wire(s, circuit, nil, func(c *Control, p *Position) {
 		if c.Switch.setsValues() {
 			for _, group := range p.Joins {
 				circuit.Join(group...)

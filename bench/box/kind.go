@@ -112,6 +112,7 @@ func oneOf(p *Part, required bool, names ...string) error {
 type numbers struct {
 	part    *Part
 	main    float64 // the main value, SI: as a knob or a switch position sets it, or as the file gives it
+	given   Given   // what stands for values of the file
 	notices *[]string
 }
 
@@ -126,6 +127,9 @@ func (n *numbers) of(field string) (float64, error) {
 
 // nominal is the number that stands for a quantity: its value, the guess, or the middle of its bounds.
 func (n *numbers) nominal(field string, value form.Value) (float64, error) {
+	if v, ok := n.given[value.Node]; ok {
+		return v, nil
+	}
 	q := value.Of.(quantity.Quantity)
 	v, guessed, err := nominal(n.part, field, q, value.Node)
 	if guessed {

@@ -10,7 +10,31 @@ import (
 	"knobwise/physics/network"
 )
 
+// couplingFactor is one of the factors of a list.
 var couplingFactor = form.Number{Low: -1, High: 1, Example: "0.35"}
+
+// couplingShape is the factor of every pair, which may be unknown. It reads as a quantity.Quantity.
+type couplingShape struct{}
+
+func (couplingShape) Read(n *document.Node) (any, error) {
+	x, err := form.Quantity{Unit: quantity.One, Sign: quantity.Any, Example: "0.35", Tolerance: true, Unknown: true}.Read(n)
+	if err != nil {
+		return nil, err
+	}
+	q := x.(quantity.Quantity)
+	if low, high := min(q.Value, q.Low), max(q.Value, q.High); low < -1 || high > 1 {
+		return nil, n.Fault(q.Text+" is out of range", "write "+couplingShape{}.Describe())
+	}
+	return q, nil
+}
+
+func (couplingShape) Describe() string {
+	return `a number from -1 to 1, like 0.35, or "? 0.35" where it is not known`
+}
+
+func (couplingShape) Schema() map[string]any {
+	return map[string]any{"type": []string{"number", "string"}, "minimum": -1, "maximum": 1}
+}
 
 // windingShape is one winding of coupled coils.
 var windingShape = form.Nested{What: "a winding", Fields: []form.Field{
@@ -51,7 +75,7 @@ var coupledCoils = &Kind{
 	Name: "coupled coils", About: "windings with mutual inductance; the first node of each is its dotted end",
 	fields: []form.Field{
 		{Name: "windings", Required: true, Shape: form.ListOf{Shape: windingShape, Least: 2, Most: mostWindings, What: "a list of {nodes: [p, q], value: 105 uH}"}},
-		{Name: "coupling", Shape: couplingFactor, About: "coupling factor of every pair of windings"},
+		{Name: "coupling", Shape: couplingShape{}, About: "coupling factor of every pair of windings"},
 		{Name: "couplings", Shape: form.ListOf{Shape: pairFactorShape{}, Least: 1, What: "a list of [winding, winding, factor] like [[1, 2, 0.35]]"}, About: "coupling factors pair by pair; pairs left out are not coupled"},
 		qField,
 	},
@@ -69,7 +93,7 @@ var coupledCoils = &Kind{
 			return err
 		}
 		seen := map[[2]int]bool{}
-		for i, c := range couplingsOf(p) {
+		for i, c := range p.Couplings() {
 			where := p.node
 			if list, ok := p.Values["couplings"]; ok {
 				where = list.Node.Items[i]
@@ -83,7 +107,7 @@ var coupledCoils = &Kind{
 			}
 			seen[pair] = true
 		}
-		return possible(p, couplingsOf(p), len(p.branches))
+		return possible(p, p.Couplings(), len(p.branches))
 	},
 	place: func(p *Part, n *numbers) ([]network.Element, error) {
 		var inductances []float64
@@ -98,7 +122,11 @@ var coupledCoils = &Kind{
 		if err != nil {
 			return nil, err
 		}
-		coils, err := network.NewCoupledCoils(p.branches, inductances, couplingsOf(p), loss)
+		couplings, err := n.couplings()
+		if err != nil {
+			return nil, err
+		}
+		coils, err := network.NewCoupledCoils(p.branches, inductances, couplings, loss)
 		return []network.Element{coils}, err
 	},
 }
@@ -114,12 +142,32 @@ func addWinding(p *Part, n *document.Node, read any) error {
 	return nil
 }
 
-// couplingsOf lists the coupling factors of coupled coils or of a transformer.
-func couplingsOf(p *Part) []network.Coupling {
-	if list, ok := form.Get[[]any](p.Values, "couplings"); ok {
-		return form.Items[network.Coupling](list)
+// Couplings lists the coupling factors of coupled coils or of a transformer; one that is not known is its guess, or 0.1.
+func (p *Part) Couplings() []network.Coupling {
+	var ignored []string
+	all, err := (&numbers{part: p, notices: &ignored}).couplings()
+	if err != nil {
+		return p.pairs(0.1)
 	}
-	factor := form.Or(p.Values, "coupling", 1.0)
+	return all
+}
+
+func (n *numbers) couplings() ([]network.Coupling, error) {
+	if list, ok := form.Get[[]any](n.part.Values, "couplings"); ok {
+		return form.Items[network.Coupling](list), nil
+	}
+	factor := 1.0
+	if n.part.Values.Has("coupling") {
+		var err error
+		if factor, err = n.of("coupling"); err != nil {
+			return nil, err
+		}
+	}
+	return n.part.pairs(factor), nil
+}
+
+// pairs couples every two windings by the same factor.
+func (p *Part) pairs(factor float64) []network.Coupling {
 	var all []network.Coupling
 	for j := range p.branches {
 		for i := range j {
@@ -164,7 +212,7 @@ var transformer = &Kind{
 	fields: []form.Field{
 		{Name: "turns", Required: true, Shape: turnsShape, About: "turns of each winding"},
 		{Name: "value", Required: true, Shape: findable(quantity.Henry, "100 uH"), About: "inductance of the first winding"},
-		{Name: "coupling", Shape: couplingFactor, About: "coupling factor of every pair of windings; 1 if left out"},
+		{Name: "coupling", Shape: couplingShape{}, About: "coupling factor of every pair of windings; 1 if left out"},
 		qField,
 	},
 	connect: func(p *Part) error {
@@ -180,7 +228,7 @@ var transformer = &Kind{
 		if turns := mustGet[[]any](p, "turns"); len(turns) != len(p.branches) {
 			return p.Values["turns"].Node.Fault("the numbers of turns do not fit the windings", fmt.Sprintf("give %d, one for each winding", len(p.branches)))
 		}
-		return possible(p, couplingsOf(p), len(p.branches))
+		return possible(p, p.Couplings(), len(p.branches))
 	},
 	place: func(p *Part, n *numbers) ([]network.Element, error) {
 		loss, err := n.loss("")
@@ -193,7 +241,11 @@ var transformer = &Kind{
 			ratio := turns[i] / turns[0]
 			inductances[i] = n.main * ratio * ratio
 		}
-		coils, err := network.NewCoupledCoils(p.branches, inductances, couplingsOf(p), loss)
+		couplings, err := n.couplings()
+		if err != nil {
+			return nil, err
+		}
+		coils, err := network.NewCoupledCoils(p.branches, inductances, couplings, loss)
 		return []network.Element{coils}, err
 	},
 }

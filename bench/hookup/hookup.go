@@ -22,6 +22,7 @@ type Hookup struct {
 	Setting box.Setting
 	Setup   *setup.Setup
 	Placed  []box.Placed
+	Wired   *box.Wired
 	Notices []string // what had to be assumed, and what is suspicious about measured files
 
 	measured  []*measured.Ports
@@ -30,11 +31,17 @@ type Hookup struct {
 
 // Connect wires a box at a setting into a setup. Errors are *fault.Error.
 func Connect(b *box.Box, s box.Setting, with *setup.Setup) (*Hookup, error) {
-	w, err := b.Wire(s)
+	return ConnectGiven(b, s, with, nil)
+}
+
+// ConnectGiven is Connect with numbers that stand for values of the box's file and the setup's.
+func ConnectGiven(b *box.Box, s box.Setting, with *setup.Setup, given box.Given) (*Hookup, error) {
+	w, err := b.WireGiven(s, given)
 	if err != nil {
 		return nil, err
 	}
-	h := &Hookup{Box: b, Setting: s, Setup: with, Placed: w.Placed}
+	with = with.Given(given)
+	h := &Hookup{Box: b, Setting: s, Setup: with, Placed: w.Placed, Wired: w}
 	h.measured = append(measuredParts(b), with.Measured()...)
 	h.Notices = notices(w, h.measured)
 	h.insertion = network.Insert(w.Circuit, b.Antenna, b.Receiver, with.SourceElement(b.Antenna), with.LoadElement(b.Receiver))
@@ -106,6 +113,9 @@ func covers(files []*measured.Ports, low, high float64) error {
 	}
 	return nil
 }
+
+// Insertion is the circuit behind it, for studies that need its derivatives.
+func (h *Hookup) Insertion() *network.Insertion { return h.insertion }
 
 // Response is what the box does at f Hz with the setup's emf. Errors are *fault.Error: Request where f lies outside a
 // measured file, Unsolvable where the circuit has no unique solution.

@@ -24,6 +24,8 @@ type Setup struct {
 	Probe       *Probe // nil where there is none
 	Sweep       Sweep
 	Document    *document.Document
+
+	probe form.Values
 }
 
 // Source is a source of known emf behind a linear impedance.
@@ -58,11 +60,11 @@ var (
 )
 
 func positive(u quantity.Unit, example string) form.Shape {
-	return form.Quantity{Unit: u, Sign: quantity.Positive, Example: example, Tolerance: true}
+	return form.Quantity{Unit: u, Sign: quantity.Positive, Example: example, Tolerance: true, Unknown: true}
 }
 
 func notNegative(u quantity.Unit, example string) form.Shape {
-	return form.Quantity{Unit: u, Sign: quantity.NonNegative, Example: example, Tolerance: true}
+	return form.Quantity{Unit: u, Sign: quantity.NonNegative, Example: example, Tolerance: true, Unknown: true}
 }
 
 func number(v form.Values, field string) float64 {
@@ -219,7 +221,7 @@ func (s *Setup) With(source, load *Setup) *Setup {
 		mixed.Source = source.Source
 	}
 	if load != nil {
-		mixed.Load, mixed.Probe = load.Load, load.Probe
+		mixed.Load, mixed.Probe, mixed.probe = load.Load, load.Probe, load.probe
 	}
 	return &mixed
 }
@@ -321,7 +323,10 @@ func Parse(files folder.Files, name string, data []byte) (*Setup, error) {
 		return nil, err
 	}
 	if p, ok := form.Get[form.Values](top, "probe"); ok {
-		s.Probe = &Probe{Resistance: number(p, "resistance"), Capacitance: number(p, "capacitance")}
+		if err := guesses("the probe", p); err != nil {
+			return nil, err
+		}
+		s.Probe, s.probe = probeOf(p), p
 	}
 	sweep, _ := form.Get[form.Values](top, "sweep")
 	s.Sweep = Sweep{
@@ -361,6 +366,9 @@ func (s *Setup) readSource(n *document.Node, files folder.Files, name string) (e
 	if s.Source.Values, err = form.Read(n, "the source", s.Source.Kind.Fields()); err != nil {
 		return err
 	}
+	if err := guesses("the source", s.Source.Values); err != nil {
+		return err
+	}
 	level, _ := form.Get[quantity.Level](s.Source.Values, "emf")
 	s.Source.EMF = level.Value
 	if level.Kind == quantity.Power {
@@ -383,6 +391,9 @@ func (s *Setup) readLoad(n *document.Node, files folder.Files, name string) (err
 		return err
 	}
 	if s.Load.Values, err = form.Read(n, "the load", s.Load.Kind.Fields()); err != nil {
+		return err
+	}
+	if err := guesses("the load", s.Load.Values); err != nil {
 		return err
 	}
 	if s.Load.Kind.measured {

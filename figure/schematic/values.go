@@ -85,21 +85,10 @@ func windingText(p *box.Part, winding int, all map[*box.Part]float64) string {
 
 // couplings lists the coupled pairs of windings of a part.
 func couplings(p *box.Part) []network.Coupling {
-	if list, ok := form.Get[[]any](p.Values, "couplings"); ok {
-		var all []network.Coupling
-		for _, c := range form.Items[network.Coupling](list) {
-			if c.Factor != 0 {
-				all = append(all, network.Coupling{First: min(c.First, c.Second), Second: max(c.First, c.Second), Factor: c.Factor})
-			}
-		}
-		return all
-	}
 	var all []network.Coupling
-	if factor := form.Or(p.Values, "coupling", 1.0); factor != 0 {
-		for j := range len(p.Nodes) / 2 {
-			for i := range j {
-				all = append(all, network.Coupling{First: i, Second: j, Factor: factor})
-			}
+	for _, c := range p.Couplings() {
+		if c.Factor != 0 {
+			all = append(all, network.Coupling{First: min(c.First, c.Second), Second: max(c.First, c.Second), Factor: c.Factor})
 		}
 	}
 	return all

@@ -27,16 +27,7 @@ func (o Output) Value(x *Solution) complex128 {
 // transposed solve with the factors at hand gives them all: with A·x = b and Aᵀ·λ = c, d(cᵀx) = λᵀ·(db − dA·x).
 func (s *Solver) Gradient(x *Solution, o Output, into []complex128) {
 	adjoint := make([]complex128, s.size)
-	switch {
-	case o.current:
-		p := &s.places[o.element]
-		if p.form != Current {
-			panic("network: the sensitivity of a current needs an element in current form")
-		}
-		adjoint[p.row+o.branch] = 1 / complex(z0, 0)
-	case s.nodes[o.node] >= 0:
-		adjoint[s.nodes[o.node]] = 1
-	}
+	s.outputRow(o, adjoint)
 	s.solveTransposed(adjoint)
 	next := 0
 	for id, e := range s.circuit.elements {
@@ -48,6 +39,21 @@ func (s *Solver) Gradient(x *Solution, o Output, into []complex128) {
 			into[next] = s.contribution(x, adjoint, ID(id), p)
 			next++
 		}
+	}
+}
+
+// outputRow is the right-hand side c of the transposed solve whose output is cᵀx.
+func (s *Solver) outputRow(o Output, c []complex128) {
+	clear(c)
+	switch {
+	case o.current:
+		p := &s.places[o.element]
+		if p.form != Current {
+			panic("network: the sensitivity of a current needs an element in current form")
+		}
+		c[p.row+o.branch] = 1 / complex(z0, 0)
+	case s.nodes[o.node] >= 0:
+		c[s.nodes[o.node]] = 1
 	}
 }
 

@@ -79,12 +79,9 @@ func (in *Insertion) Response(f float64, emf float64) (Response, error) {
 	in.solver.Drive(in.Source, complex(emf, 0), in.forward)
 	in.solver.DriveThrough(in.Load, in.backward)
 
-	source, load := &in.solver.places[in.Source], &in.solver.places[in.Load]
-	r := Response{Frequency: f, Load: in.forward.Voltage(in.Output)}
-
-	// Taken out: v = e − Zs·i and i = Yl·v, written with B and A so that an open load needs no case of its own.
-	bs, as, bl, al := source.b[0], source.a[0], load.b[0], load.a[0]
-	r.Straight = complex(emf, 0) * bs * al / (bs*al + as*bl)
+	source := &in.solver.places[in.Source]
+	bs, as := source.b[0], source.a[0]
+	r := Response{Frequency: f, Load: in.forward.Voltage(in.Output), Straight: complex(emf, 0) * in.Straight()}
 
 	entering := -in.forward.Current(in.Source, 0)
 	input := in.forward.Voltage(in.Input)
@@ -114,6 +111,35 @@ func (in *Insertion) Response(f float64, emf float64) (Response, error) {
 		r.LoadPower = min(r.LoadPower, r.AvailablePower)
 	}
 	return r, nil
+}
+
+// Transfer is the voltage in volt across the load at f Hz for an emf of 1 V, without the rest of a Response; the solver then
+// stands at f for derivatives. Errors are those of Solver.At.
+func (in *Insertion) Transfer(f float64) (complex128, error) {
+	if err := in.solver.At(f); err != nil {
+		return 0, err
+	}
+	in.solver.Drive(in.Source, 1, in.forward)
+	return in.forward.Voltage(in.Output), nil
+}
+
+// Straight is the voltage across the load at the frequency of the last Transfer or Response for an emf of 1 V, the circuit
+// taken out.
+func (in *Insertion) Straight() complex128 {
+	source, load := &in.solver.places[in.Source], &in.solver.places[in.Load]
+	// v = e − Zs·i and i = Yl·v, written with B and A so that an open load needs no case of its own.
+	bs, as, bl, al := source.b[0], source.a[0], load.b[0], load.a[0]
+	return bs * al / (bs*al + as*bl)
+}
+
+// StraightThrough is the voltage in volt that a source of 1 V emf makes across a load at f Hz when both are joined directly; NaN
+// where an element is not known at f.
+func StraightThrough(source, load Element, f float64) complex128 {
+	var bs, as, bl, al [1]complex128
+	if source.Equations(AtHertz(f), bs[:], as[:]) != nil || load.Equations(AtHertz(f), bl[:], al[:]) != nil {
+		return cmplx.NaN()
+	}
+	return bs[0] * al[0] / (bs[0]*al[0] + as[0]*bl[0])
 }
 
 // realPower is Re(v·i*) in watt. What is smaller than the rounding of the product of voltage and current is zero: the

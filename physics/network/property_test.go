@@ -148,6 +148,7 @@ func TestGradientAgreesWithDifferences(t *testing.T) {
 			}
 			gradient := make([]complex128, len(params))
 			solver.Gradient(x, o, gradient)
+			chosenAgree(t, solver, o, x, params, gradient)
 			for i, p := range params {
 				param := s.circuit.Element(p.Element).Params()[p.Index]
 				was := *param.Value
@@ -188,6 +189,24 @@ func TestGradientAgreesWithDifferences(t *testing.T) {
 	for _, name := range []string{"value", "Q", "resistance", "self capacitance", "leads", "stray", "coupling 1-2", "value 2", "impedance", "length", "velocity", "loss", "holder", "inductance", "capacitance"} {
 		if checked[name] == 0 {
 			t.Errorf("no %q was checked", name)
+		}
+	}
+}
+
+// chosenAgree: derivatives by chosen parameters are the same numbers as those by all.
+func chosenAgree(t *rapid.T, solver *Solver, o Output, x *Solution, params []ParamID, all []complex128) {
+	var ids []ID
+	var numbers, at []int
+	for i := len(params) - 1; i >= 0; i -= 2 {
+		ids, numbers, at = append(ids, params[i].Element), append(numbers, params[i].Index), append(at, i)
+	}
+	chosen := solver.Sensitivity(o, ids, numbers)
+	chosen.Solve()
+	into := make([]complex128, len(ids))
+	chosen.Of(x, into)
+	for k, i := range at {
+		if into[k] != all[i] {
+			t.Fatalf("parameter %d: %v by itself, %v with the others", i, into[k], all[i])
 		}
 	}
 }
