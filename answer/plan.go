@@ -22,13 +22,19 @@ type Plan struct {
 	PeakShift  Number      `json:"peak_shift_hz"`
 	PeakLoss   Number      `json:"peak_loss_db"`
 	Broadening Number      `json:"broadening"`
-	Points     int         `json:"record_points_min"`
-	Exact      int         `json:"record_points_exact"`
-	Gaps       []Gap       `json:"false_gaps"`
+	Points     *int        `json:"record_points_min"`   // null where there is no peak to count by
+	Exact      *int        `json:"record_points_exact"` // null without a time
+	Rate       Number      `json:"sample_rate_hz"`
+	ExactRate  Number      `json:"sample_rate_exact_hz"`
+	Window     Number      `json:"greatest_sample_window_hz"`
+	Gaps       []Gap       `json:"false_gaps"` // of very many the widest
+	GapCount   int         `json:"false_gap_count"`
+	Generator  Generator   `json:"generator"`
 	Levels     PlanLevels  `json:"levels"`
 	Pad        *Pad        `json:"pad"`
 	Probe      *ProbeDoes  `json:"probe"`
 	Sweeps     []Take      `json:"sweeps"`
+	Idle       []string    `json:"controls_without_effect"`
 	Warnings   []string    `json:"warnings"`
 }
 
@@ -37,6 +43,13 @@ type Gap struct {
 	Frequency Number `json:"frequency_hz"`
 	Width     Number `json:"width_hz"`
 	Time      Number `json:"time_s"`
+}
+
+// Generator is the JSON of how a generator must be set.
+type Generator struct {
+	EMF       Number `json:"emf_v"`           // rms
+	Into50    Number `json:"into_50_ohm_v"`   // rms, at its own socket
+	Into50Vpp Number `json:"into_50_ohm_vpp"` // the same
 }
 
 // PlanLevels is the JSON of the voltages at an oscilloscope, peak to peak.
@@ -60,12 +73,16 @@ type Pad struct {
 type ProbeDoes struct {
 	Shift Number `json:"peak_shift_hz"`
 	Gain  Number `json:"gain_db"`
+	// Across50 is the same across a load of 50 ohm.
+	Across50 *ProbeDoes `json:"across_50_ohm,omitempty"`
 }
 
 // Take is the JSON of one sweep worth taking.
 type Take struct {
 	Setting   box.Setting `json:"setting"`
 	Shows     string      `json:"shows"`
+	Beside    []string    `json:"beside"` // switches that stand otherwise than as set
+	Where     string      `json:"where"`
 	Peak      Number      `json:"peak_hz"`
 	Bandwidth Number      `json:"bandwidth_hz"`
 	Level     Number      `json:"level_dbv"`
@@ -78,7 +95,8 @@ func OfPlan(r *plan.Result) Plan {
 	out := Plan{
 		Box: r.Box, Setup: r.Setup, Setting: r.Setting, Peak: Number(r.Peak), Bandwidth: Number(r.Bandwidth), LoadedQ: Number(r.LoadedQ),
 		ShiftLimit: Number(r.Shift), LossLimit: Number(r.Loss), Shortest: Number(r.Shortest), Time: Number(r.Time), PeakShift: Number(r.PeakShift),
-		PeakLoss: Number(r.PeakLoss), Broadening: Number(r.Broadening), Points: r.Points, Exact: r.Exact, Gaps: []Gap{}, Sweeps: []Take{}, Warnings: OrEmpty(r.Notices),
+		PeakLoss: Number(r.PeakLoss), Broadening: Number(r.Broadening), Points: unlessZero(r.Points), Exact: unlessZero(r.Exact), Rate: Number(r.Rate), ExactRate: Number(r.ExactRate), Window: Number(r.Window),
+		Gaps: []Gap{}, GapCount: r.GapCount, Generator: Generator{Number(r.Generator.EMF), Number(r.Generator.Into50), Number(r.Generator.Into50Vpp)}, Idle: OrEmpty(r.Idle), Sweeps: []Take{}, Warnings: OrEmpty(r.Notices),
 		Levels: PlanLevels{Number(l.Highest), Number(l.HighestAt), Number(l.Straight), Number(l.Lowest), Number(l.LowestAt), Number(l.Screen), map[string]Number{}},
 	}
 	for bits, dB := range l.Step {
@@ -91,10 +109,21 @@ func OfPlan(r *plan.Result) Plan {
 		out.Pad = &Pad{Number(r.Pad.Series), Number(r.Pad.Source)}
 	}
 	if r.Probe != nil {
-		out.Probe = &ProbeDoes{Number(r.Probe.Shift), Number(r.Probe.Gain)}
+		out.Probe = &ProbeDoes{Shift: Number(r.Probe.Shift), Gain: Number(r.Probe.Gain)}
+		if a := r.Probe.Across50; a != nil {
+			out.Probe.Across50 = &ProbeDoes{Shift: Number(a.Shift), Gain: Number(a.Gain)}
+		}
 	}
 	for _, t := range r.Sweeps {
-		out.Sweeps = append(out.Sweeps, Take{t.Setting, t.Shows, Number(t.Peak), Number(t.Bandwidth), Number(t.Level), Number(t.Shortest)})
+		out.Sweeps = append(out.Sweeps, Take{t.Setting, t.Shows, OrEmpty(t.Beside), string(t.Where), Number(t.Peak), Number(t.Bandwidth), Number(t.Level), Number(t.Shortest)})
 	}
 	return out
+}
+
+// unlessZero is a count; nil, which is null, where there is none.
+func unlessZero(n int) *int {
+	if n == 0 {
+		return nil
+	}
+	return &n
 }

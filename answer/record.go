@@ -3,7 +3,6 @@ package answer
 import (
 	"fmt"
 	"io"
-	"math"
 
 	"knobwise/bench/box"
 	"knobwise/bench/quantity"
@@ -16,12 +15,12 @@ import (
 // be after an endless sweep, as "svg", "png" or "pdf".
 func RecordPicture(w io.Writer, format string, b *box.Box, at box.Setting, st *setup.Setup, r *simulate.Result, dark bool) error {
 	time, below, steadyBelow := make([]float64, len(r.Envelope)), make([]float64, len(r.Envelope)), make([]float64, len(r.Envelope))
-	most, steady := 0.0, 0.0
+	most := 0.0
 	for i, v := range r.Envelope {
 		time[i], below[i], steadyBelow[i] = float64(i)*r.Interval, -v, -r.Steady[i]
-		most, steady = max(most, v), math.Max(steady, nothing(r.Steady[i]))
+		most = max(most, v)
 	}
-	notes := append([]string{fmt.Sprintf("highest %s; after an endless sweep %s", quantity.Format(most, quantity.Volt, 4), quantity.Format(steady, quantity.Volt, 4))}, r.Notices...)
+	notes := append([]string{fmt.Sprintf("highest %s; after an endless sweep %s", quantity.Format(most, quantity.Volt, 4), quantity.Format(r.SteadyHighest, quantity.Volt, 4))}, r.Notices...)
 	return draw(w, figure.Chart{
 		Title: b.Name, Subtitle: b.Describe(at) + " · " + st.Name,
 		X: figure.Axis{Label: "time", Unit: "s"}, Y: figure.Axis{Label: "voltage at the load", Unit: "V"},
@@ -33,12 +32,4 @@ func RecordPicture(w io.Writer, format string, b *box.Box, at box.Setting, st *s
 		},
 		Notes: notes,
 	}, format, dark)
-}
-
-// nothing is zero for what does not exist.
-func nothing(v float64) float64 {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return v
 }

@@ -8,10 +8,12 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"strings"
 
 	"knobwise/bench/box"
 	"knobwise/bench/measurement"
 	"knobwise/bench/quantity"
+	"knobwise/bench/touchstone"
 	"knobwise/bench/trace"
 	"knobwise/figure"
 	"knobwise/study/residual"
@@ -83,11 +85,32 @@ func ResidualPicture(w io.Writer, format string, b *box.Box, r *residual.Result,
 	return draw(w, c, format, dark)
 }
 
+// levelHead is the head of a column of levels. It says what is known of their unit, so that the table is read as it was.
+func levelHead(t *trace.Trace) string {
+	switch {
+	case t.Quantity == measurement.Decibel:
+		return "level_" + strings.ToLower(t.Symbol())
+	case t.Unit == "":
+		return "amplitude"
+	case t.Peak && t.Unit == "V":
+		return "amplitude_vpk"
+	}
+	return "amplitude_" + strings.ToLower(t.Unit)
+}
+
+// TraceTouchstone is a trace of S-parameters as a file that is read as such.
+func TraceTouchstone(t *trace.Trace) ([]byte, error) {
+	d := &touchstone.Data{Ports: t.Ports, Parameter: 'S', Frequencies: t.Frequency, Values: t.S, Reference: t.References}
+	var out bytes.Buffer
+	err := touchstone.Write(&out, d, touchstone.WriteOptions{Comments: []string{"converted from " + t.File}})
+	return out.Bytes(), err
+}
+
 // TraceCSV is a measured trace as a table over frequency, in full precision.
 func TraceCSV(t *trace.Trace) []byte {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out)
-	header := []string{"frequency_hz", map[bool]string{true: "level_db", false: "amplitude_v"}[t.Quantity == measurement.Decibel]}
+	header := []string{"frequency_hz", levelHead(t)}
 	if t.Quantity == measurement.Scattering {
 		header = header[:1]
 		for row := range t.Ports {
@@ -118,15 +141,21 @@ type Trace struct {
 	File      string   `json:"file"`
 	Quantity  string   `json:"quantity"`
 	Frequency Column   `json:"frequency_hz"`
-	Level     Column   `json:"level"` // V, or dB
-	Noise     Number   `json:"noise"` // rms, in the unit of level
+	Level     Column   `json:"level"` // in unit
+	Unit      string   `json:"unit"`  // V, dB, dBm and the like; empty where nothing says it
+	Peak      bool     `json:"peak"`  // level is the peak of a sine, not its rms
+	Noise     Number   `json:"noise"` // rms, in the unit of level, or dB
 	Read      []string `json:"read"`
 	Warnings  []string `json:"warnings"`
 }
 
 // OfTrace puts a trace into its JSON form; of S-parameters the level is that of the last, S21 or S11, in dB.
 func OfTrace(t *trace.Trace) Trace {
-	return Trace{File: t.File, Quantity: string(t.Quantity), Frequency: t.Frequency, Level: levels(t), Noise: Number(t.Noise), Read: OrEmpty(t.Read), Warnings: OrEmpty(t.Notices)}
+	unit := t.Symbol()
+	if t.Quantity == measurement.Scattering {
+		unit = "dB"
+	}
+	return Trace{File: t.File, Quantity: string(t.Quantity), Frequency: t.Frequency, Level: levels(t), Unit: unit, Peak: t.Peak, Noise: Number(t.Noise), Read: OrEmpty(t.Read), Warnings: OrEmpty(t.Notices)}
 }
 
 // levels are what a trace shows: its level, or the level of S21 or S11 in dB.
@@ -143,9 +172,14 @@ func levels(t *trace.Trace) []float64 {
 
 // TracePicture draws a trace as "svg", "png" or "pdf".
 func TracePicture(w io.Writer, format string, t *trace.Trace, dark bool) error {
-	y := figure.Axis{Label: "amplitude", Unit: "V"}
-	if t.Quantity != measurement.Amplitude {
+	y := figure.Axis{Label: "amplitude", Unit: t.Symbol()}
+	switch {
+	case t.Quantity == measurement.Scattering:
 		y = figure.Axis{Label: "level", Unit: "dB"}
+	case t.Quantity == measurement.Decibel:
+		y.Label = "level"
+	case t.Peak:
+		y.Label = "amplitude, peak"
 	}
 	if t.Quantity == measurement.Scattering {
 		y.Label = fmt.Sprintf("S%d1", t.Ports)

@@ -17,6 +17,7 @@ import (
 	"knobwise/bench/folder"
 	"knobwise/bench/measurement"
 	"knobwise/bench/quantity"
+	"knobwise/bench/touchstone"
 	"knobwise/bench/trace"
 	"knobwise/study/residual"
 )
@@ -31,98 +32,6 @@ func measureCommand(s *streams) *cobra.Command {
 	}
 	c.AddCommand(measureShowCommand(s), measureConvertCommand(s), measureCheckCommand(s))
 	return c
-}
-
-// tracing is the options that say what a trace's file holds.
-type tracing struct {
-	quantity, channel, delimiter, decimal, abscissa, interval, bandwidth string
-	from, to, time, spacing                                              string
-	header, points                                                       int
-	deconvolve                                                           bool
-}
-
-func (o *tracing) flags(c *cobra.Command) {
-	f := c.Flags()
-	f.StringVar(&o.quantity, "quantity", "", "amplitude | dB | waveform | s-parameters (default: s-parameters for Touchstone files, else amplitude)")
-	f.StringVar(&o.channel, "channel", "", "the column that is wanted, by its name or number")
-	f.StringVar(&o.from, "from", "", "the generator's first frequency; with --to and --time for anything over time")
-	f.StringVar(&o.to, "to", "", "its last frequency")
-	f.StringVar(&o.time, "time", "", "how long its sweep takes, like 200ms")
-	f.StringVar(&o.spacing, "spacing", "linear", "linear or log")
-	f.StringVar(&o.bandwidth, "bandwidth", "", "correct the lag of a resonance of this 3 dB bandwidth in a waveform")
-	f.BoolVar(&o.deconvolve, "deconvolve", false, "take out of a waveform all that a linear sweep adds: lag, loss and ringing")
-	f.IntVar(&o.points, "points", 0, "points of a waveform's trace (default 2001)")
-	f.StringVar(&o.delimiter, "delimiter", "", "what parts the columns: , ; | tab or blank (default: guessed)")
-	f.StringVar(&o.decimal, "decimal", "", "the decimal sign, . or , (default: guessed)")
-	f.IntVar(&o.header, "header", -1, "lines above the first row of numbers (default: guessed)")
-	f.StringVar(&o.abscissa, "abscissa", "", "the column of times, frequencies or indices, or none (default: guessed)")
-	f.StringVar(&o.interval, "interval", "", "time from row to row, where the rows are only counted")
-	_ = c.RegisterFlagCompletionFunc("quantity", cobra.FixedCompletions([]string{"amplitude", "dB", "waveform", "s-parameters"}, cobra.ShellCompDirectiveNoFileComp))
-}
-
-func (o *tracing) spec(name string) (x trace.Spec, err error) {
-	x = trace.Spec{Quantity: measurement.Quantity(o.quantity), Channel: o.channel, Deconvolve: o.deconvolve, Points: o.points}
-	switch x.Quantity {
-	case measurement.Amplitude, measurement.Decibel, measurement.Waveform, measurement.Scattering:
-	case "":
-		x.Quantity = measurement.Amplitude
-		if lower := strings.ToLower(name); strings.HasSuffix(lower, ".s1p") || strings.HasSuffix(lower, ".s2p") {
-			x.Quantity = measurement.Scattering
-		}
-	default:
-		return x, usage("--quantity "+o.quantity+" is not known", fault.DidYouMean(o.quantity, []string{"amplitude", "dB", "waveform", "s-parameters"}))
-	}
-	for _, v := range []struct {
-		option, text string
-		unit         quantity.Unit
-		into         *float64
-	}{
-		{"--from", o.from, quantity.Hertz, &x.Sweep.From},
-		{"--to", o.to, quantity.Hertz, &x.Sweep.To},
-		{"--time", o.time, quantity.Second, &x.Sweep.Time},
-		{"--bandwidth", o.bandwidth, quantity.Hertz, &x.Bandwidth},
-		{"--interval", o.interval, quantity.Second, &x.Table.Interval},
-	} {
-		if v.text == "" {
-			continue
-		}
-		if *v.into, err = value(v.option, v.text, v.unit); err != nil {
-			return x, err
-		}
-	}
-	if given := []string{o.from, o.to, o.time}; o.from+o.to+o.time != "" && (given[0] == "" || given[1] == "" || given[2] == "") {
-		return x, usage("a sweep needs --from, --to and --time", "give all three")
-	}
-	switch o.spacing {
-	case "linear":
-	case "log":
-		x.Sweep.Log = true
-	default:
-		return x, usage("--spacing "+o.spacing+" is not known", "write linear or log")
-	}
-	x.Table.Delimiter, x.Table.Decimal, x.Table.Abscissa = o.delimiter, o.decimal, o.abscissa
-	if o.header >= 0 {
-		x.Table.HeaderLines = &o.header
-	}
-	return x, nil
-}
-
-// read reads a trace, and tells on the standard error how.
-func (s *streams) read(name string, o *tracing) (t *trace.Trace, err error) {
-	spec, err := o.spec(name)
-	if err != nil {
-		return nil, err
-	}
-	file, err := folder.Disk().Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { _ = file.Close() }() // opened for reading: nothing can be lost
-	err = s.working("reading", func(ctx context.Context, _ func(float64)) (err error) {
-		t, err = trace.Read(ctx, file, name, spec)
-		return err
-	})
-	return t, err
 }
 
 func measureShowCommand(s *streams) *cobra.Command {
@@ -146,7 +55,7 @@ every guess can be settled with an option.`,
 			if err := usable(c, format, picturesOnly); err != nil {
 				return err
 			}
-			t, err := s.read(args[0], &o)
+			t, err := s.read(c, args[0], &o)
 			if err != nil {
 				return err
 			}
@@ -188,25 +97,44 @@ func measureConvertCommand(s *streams) *cobra.Command {
 	var out string
 	c := &cobra.Command{
 		Use:     "convert TRACE --out FILE.csv",
-		Short:   "Turn any measured trace into a plain table over frequency",
+		Short:   "Turn any measured trace into a plain table over frequency, S-parameters into a Touchstone file too",
 		Example: "  knobwise measure convert scope.csv --quantity waveform --from 0.5MHz --to 5MHz --time 200ms --out m01.csv",
 		Args:    exactlyOne("trace"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := usable(c, "csv", nil); err != nil {
 				return err
 			}
-			t, err := s.read(args[0], &o)
+			t, err := s.read(c, args[0], &o)
 			if err != nil {
 				return err
 			}
+			data := answer.TraceCSV(t)
+			if _, err := touchstone.PortsFromName(out); err == nil {
+				if data, err = asTouchstone(t, out); err != nil {
+					return err
+				}
+			} else if t.Quantity == measurement.Scattering {
+				s.notice("note: a table of S-parameters is for other programs; to be read here again, convert to a file that ends in .s%dp", t.Ports)
+			}
 			s.notices(t.Read)
 			s.notices(t.Notices)
-			return s.deliver(answer.TraceCSV(t), out, args...)
+			return s.deliver(data, out, args...)
 		},
 	}
 	o.flags(c)
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
 	return c
+}
+
+// asTouchstone refuses a name that would promise what the trace is not.
+func asTouchstone(t *trace.Trace, out string) ([]byte, error) {
+	if t.Quantity != measurement.Scattering {
+		return nil, usage("--out "+out+" is a Touchstone file by its name, and the trace is one of "+string(t.Quantity), "end it in .csv")
+	}
+	if ports, _ := touchstone.PortsFromName(out); ports != t.Ports {
+		return nil, usage(fmt.Sprintf("the trace has %d port(s), and --out %s another number by its name", t.Ports, out), fmt.Sprintf("end it in .s%dp", t.Ports))
+	}
+	return answer.TraceTouchstone(t)
 }
 
 func traceTable(t *trace.Trace) []byte {
@@ -231,14 +159,24 @@ func traceTable(t *trace.Trace) []byte {
 	}
 	level := func(v float64) string {
 		if t.Quantity == measurement.Decibel {
-			return fmt.Sprintf("%+.2f dB", v)
+			return fmt.Sprintf("%+.2f %s", v, t.Symbol())
+		}
+		if t.Unit != "V" {
+			return strings.TrimSpace(fmt.Sprintf("%.4g %s", v, t.Unit))
 		}
 		return quantity.Format(v, quantity.Volt, 4)
 	}
 	fmt.Fprintf(&b, "%-12s %s at %s\n", "highest", level(t.Level[top]), quantity.Format(t.Frequency[top], quantity.Hertz, 5))
 	fmt.Fprintf(&b, "%-12s %s at %s\n", "lowest", level(t.Level[low]), quantity.Format(t.Frequency[low], quantity.Hertz, 5))
+	if t.Peak {
+		fmt.Fprintf(&b, "%-12s %s\n", "levels", "peaks of the carrier")
+	}
 	if t.Noise > 0 {
-		fmt.Fprintf(&b, "%-12s %s rms\n", "noise", strings.TrimPrefix(level(t.Noise), "+"))
+		noise := level(t.Noise)
+		if t.Quantity == measurement.Decibel {
+			noise = fmt.Sprintf("%.2f dB", t.Noise)
+		}
+		fmt.Fprintf(&b, "%-12s %s rms\n", "noise", noise)
 	}
 	return b.Bytes()
 }
@@ -321,6 +259,9 @@ func (s *streams) compare(files folder.Files, f *measurement.File, only string) 
 		for i, m := range chosen {
 			t, err := trace.Load(ctx, files, m)
 			if err != nil {
+				if t != nil {
+					s.notices(t.Read)
+				}
 				return err
 			}
 			r, err := residual.Run(ctx, f.Box, m, t)

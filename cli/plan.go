@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -14,6 +15,7 @@ import (
 	"knobwise/bench/quantity"
 	"knobwise/report"
 	"knobwise/study/plan"
+	"knobwise/study/sweep"
 )
 
 func planCommand(s *streams) *cobra.Command {
@@ -26,7 +28,8 @@ func planCommand(s *streams) *cobra.Command {
 		Short:   "Before measuring: how slow to sweep, how long a record, what the probe does, which sweeps to take",
 		Long: `Plan says how a sweep of the box at this setting must be taken to show the truth: the shortest sweep that shows the narrowest
 peak where and as high as it is, the record that an oscilloscope needs, the voltages it will see, what the probe does to
-the peak, and which sweeps together show what every control does.`,
+the peak, how the generator must be set, and which sweeps together show what every control does. With --source all of it is asked
+with the source that results. Sweeps rise; a falling one of the same time does as well, with its lag to the other side.`,
 		Example: `  knobwise plan --demo --samples 2500
   knobwise plan coupler.box.yaml --setup bench-probe.setup.yaml --shift 200Hz --loss 0.05dB --source 600ohm`,
 		Args: oneAtMost("box file"),
@@ -49,6 +52,9 @@ the peak, and which sweeps together show what every control does.`,
 			if loss != "" {
 				if q.Loss, err = decibel("--loss", loss); err != nil {
 					return err
+				}
+				if !(q.Loss > 0) {
+					return usage(fmt.Sprintf("--loss %s can no sweep keep", loss), "write one above zero, like 0.05dB, or leave it out")
 				}
 			}
 			if source != "" {
@@ -98,12 +104,18 @@ func planTable(bx *box.Box, r *plan.Result) []byte {
 		line("shortest sweep", "%s, for at most %s off and %.2g dB too low", seconds(r.Shortest), hertz(r.Shift), r.Loss)
 		line("a sweep of "+seconds(r.Time), "shows it %s off, %.2g dB too low, %.2f %% too wide", signed(r.PeakShift), r.PeakLoss, 100*(r.Broadening-1))
 	}
-	if r.Points > 0 {
-		line("record", "%d samples or more to see the envelope, %d to see the carrier", r.Points, r.Exact)
+	switch {
+	case r.Points > 0:
+		line("record", "%d samples (%s) or more to see the envelope, %d (%s) to see the carrier", r.Points, hertz(float64(r.Points-1)/r.Time), r.Exact, hertz(r.ExactRate))
+	case r.Exact > 0:
+		line("record", "%d samples (%s) to see the carrier; without a peak nothing says how few show the envelope", r.Exact, hertz(r.ExactRate))
+	}
+	if !math.IsNaN(r.Window) {
+		line("", "fewer than that, from a generator that sweeps in steps, smear %s together", hertz(r.Window))
 	}
 	for i, g := range r.Gaps {
 		if i == 8 {
-			line("", "and %d more", len(r.Gaps)-i)
+			line("", "and %d more", r.GapCount-i)
 			break
 		}
 		name := ""
@@ -112,9 +124,15 @@ func planTable(bx *box.Box, r *plan.Result) []byte {
 		}
 		line(name, "at %s, %s wide, after %s", hertz(g.Frequency), hertz(g.Width), seconds(g.Time))
 	}
-	l := r.Levels
-	line("highest", "%s peak to peak at %s (straight through %s)", volts(l.Highest), hertz(l.HighestAt), volts(l.Straight))
-	line("lowest", "%s at %s; one step of the screen of %s there: %.2g dB with 8 bits, %.2g with 10, %.2g with 12", volts(l.Lowest), hertz(l.LowestAt), volts(l.Screen), l.Step[8], l.Step[10], l.Step[12])
+	if g := r.Generator; !math.IsNaN(g.EMF) {
+		line("generator", "%s open, which is %s or %s peak to peak into 50 ohm", volts(g.EMF), volts(g.Into50), volts(g.Into50Vpp))
+	}
+	if l := r.Levels; math.IsNaN(l.Highest) {
+		line("highest", "nothing reaches the load")
+	} else {
+		line("highest", "%s peak to peak at %s (straight through %s)", volts(l.Highest), hertz(l.HighestAt), volts(l.Straight))
+		line("lowest", "%s at %s%s", volts(l.Lowest), hertz(l.LowestAt), stepText(l))
+	}
 	if r.Pad != nil {
 		line("pad", "%s in series makes a source of %s", quantity.Format(r.Pad.Series, quantity.Ohm, 3), quantity.Format(r.Pad.Source, quantity.Ohm, 4))
 	}
@@ -126,28 +144,60 @@ func planTable(bx *box.Box, r *plan.Result) []byte {
 		line("the probe", "%s and changes its height by %s", moved, gainText(r.Probe.Gain))
 	}
 	fmt.Fprintf(&b, "\nsweeps that show what every control does\n")
+	var rows [][3]string
 	for _, t := range r.Sweeps {
-		what := "as set"
-		if t.Shows != "" {
-			what = t.Shows + " " + settingOf(bx, t)
+		rows = append(rows, takeRow(bx, t))
+	}
+	for _, name := range r.Idle {
+		rows = append(rows, [3]string{name, "shows nothing here"})
+	}
+	widest := [2]int{22, 30}
+	for _, row := range rows {
+		for i := range widest {
+			widest[i] = max(widest[i], utf8.RuneCountInString(row[i]))
 		}
-		peak := "no peak"
-		if !math.IsNaN(t.Peak) {
-			peak = hertz(t.Peak)
-			if !math.IsNaN(t.Bandwidth) {
-				peak += ", " + quantity.Format(t.Bandwidth, quantity.Hertz, 3) + " wide"
-			}
-		}
-		text := fmt.Sprintf("  %-22s %-32s %s", what, peak, volts(t.Height))
-		if !math.IsNaN(t.Shortest) {
-			text += ", " + seconds(t.Shortest) + " or slower"
-		}
-		b.WriteString(strings.TrimRight(text, " ") + "\n")
+	}
+	for _, row := range rows {
+		b.WriteString(strings.TrimRight(fmt.Sprintf("  %-*s %-*s %s", widest[0], row[0], widest[1], row[1], row[2]), " ") + "\n")
 	}
 	return b.Bytes()
 }
 
-// settingOf is where the control that a sweep shows stands in it.
-func settingOf(bx *box.Box, t plan.Take) string {
-	return report.ControlText(bx.Control(t.Shows), t.Setting[t.Shows])
+// takeRow is one sweep in words: the controls, the peak, the height with the time that it needs.
+func takeRow(bx *box.Box, t plan.Take) (row [3]string) {
+	row[0] = "as set"
+	if t.Shows != "" {
+		row[0] = t.Shows + " " + settingOf(bx, t, t.Shows)
+	}
+	for _, name := range t.Beside {
+		row[0] += ", " + name + " " + settingOf(bx, t, name)
+	}
+	row[1] = string(t.Where)
+	if !math.IsNaN(t.Peak) {
+		row[1] = quantity.Format(t.Peak, quantity.Hertz, 4)
+		if !math.IsNaN(t.Bandwidth) {
+			row[1] += ", " + quantity.Format(t.Bandwidth, quantity.Hertz, 3) + " wide"
+		}
+	}
+	if t.Where == sweep.Nowhere {
+		return row
+	}
+	row[2] = quantity.Format(t.Height, quantity.Volt, 3)
+	if !math.IsNaN(t.Shortest) {
+		row[2] += ", " + quantity.Format(t.Shortest, quantity.Second, 3) + " or slower"
+	}
+	return row
+}
+
+// stepText says what a step of a screen that shows the highest level is worth at the lowest.
+func stepText(l plan.Levels) string {
+	if !(l.Lowest > 0) {
+		return ""
+	}
+	return fmt.Sprintf("; one step of the screen of %s there: %.2g dB with 8 bits, %.2g with 10, %.2g with 12", quantity.Format(l.Screen, quantity.Volt, 3), l.Step[8], l.Step[10], l.Step[12])
+}
+
+// settingOf is where a control stands in a sweep.
+func settingOf(bx *box.Box, t plan.Take, control string) string {
+	return report.ControlText(bx.Control(control), t.Setting[control])
 }

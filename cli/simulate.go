@@ -24,7 +24,8 @@ func simulateCommand(s *streams) *cobra.Command {
 		Short:   "The record that an oscilloscope takes of the box while the generator sweeps",
 		Long: `Simulate computes the true response in time to the generator's sweep, samples it as an oscilloscope does, with noise and the
 steps of its converter, and writes the record as CSV, or a picture of it. A sweep that is too fast shows its lag, loss and
-ringing, as the oscilloscope would.`,
+ringing, as the oscilloscope would. Sweeps rise; a falling one can be read back (measure), but is not simulated. The noise of a
+record with --straight is another than that without, as it would be on the bench.`,
 		Example: `  knobwise simulate --demo --samples 100000 --noise 1mV --bits 8 --out record.csv
   knobwise measure show record.csv --quantity waveform --from 0.5MHz --to 5MHz --time 200ms
   knobwise simulate --demo --time 2ms --out screen.svg`,
@@ -36,6 +37,12 @@ ringing, as the oscilloscope would.`,
 			}
 			if err := usable(c, format, picturesOnly); err != nil {
 				return err
+			}
+			switch {
+			case full != "" && q.Bits == 0:
+				return usage("--screen means nothing without a converter", "add --bits, like --bits 8, or leave it out")
+			case c.Flags().Changed("seed") && noise == "":
+				return usage("--seed means nothing without noise", "add --noise, like --noise 1mV, or leave it out")
 			}
 			bx, st, setting, err := b.load(args)
 			if err != nil {

@@ -20,7 +20,7 @@ func (p *plan) chooseAbscissa(first [][]float64, pre *preamble, o *Options) erro
 			return err
 		}
 		if role := p.Columns[p.Abscissa].Role; role == Empty || role == Text {
-			return wrongOption("abscissa: "+p.Columns[p.Abscissa].label()+" holds no numbers", "name a column that does")
+			return wrongOption("`abscissa`: "+p.Columns[p.Abscissa].label()+" holds no numbers", "name a column that does")
 		}
 	default:
 		p.Abscissa = p.guessAbscissa(first, counted)
@@ -39,17 +39,46 @@ func (p *plan) chooseAbscissa(first [][]float64, pre *preamble, o *Options) erro
 	case pre.axisUnit != "" && c.Unit == "":
 		c.Unit = pre.axisUnit
 		c.Role = kindOf(c)
-	case countsRows(first[p.Abscissa]):
-		c.Role = Index
 	default:
+		if r, ok := p.expect(p.Abscissa, "", o); ok && !p.scaling(p.Abscissa, o) {
+			c.Role, c.Unit = r.role, r.unit
+			p.notices = append(p.notices, fmt.Sprintf("nothing says what %s is; it is taken as a %s in %s, since that lies within the sweep", c.label(), c.Role, c.Unit))
+			return nil
+		}
+		if countsRows(first[p.Abscissa]) {
+			c.Role = Index
+			return nil
+		}
 		c.Role = Time
 		if largest(first[p.Abscissa]) >= timesEnd {
 			c.Role = Frequency
 		}
-		p.notices = append(p.notices, fmt.Sprintf("nothing says what %s is; by its size it is taken as a %s in %s", c.label(), c.Role, map[Role]string{Time: "s", Frequency: "Hz"}[c.Role]))
+		p.notices = append(p.notices, fmt.Sprintf("nothing says what %s is; by its size it is taken as a %s in %s (another: `units: {%s: MHz}`)", c.label(), c.Role, map[Role]string{Time: "s", Frequency: "Hz"}[c.Role], c.asOption()))
+		p.nothingFits(c, o, "")
 		p.doubted = true
+		return nil
+	}
+	if (c.Role == Time || c.Role == Frequency) && c.Unit == "" && pre.axisUnit == "" && !p.scaling(p.Abscissa, o) && o.Interval == 0 {
+		if r, ok := p.expect(p.Abscissa, c.Role, o); ok {
+			c.Unit = r.unit
+			p.notices = append(p.notices, fmt.Sprintf("no unit stands with %s; it is taken as %s, since that lies within the sweep", c.label(), c.Unit))
+		} else {
+			p.nothingFits(c, o, c.Role)
+		}
 	}
 	return nil
+}
+
+var exampleUnit = map[Role]string{Time: "ms", Frequency: "MHz"}
+
+// scaling reports whether a factor is asked for the column.
+func (p *plan) scaling(column int, o *Options) bool {
+	for asked := range o.Scale {
+		if i, err := find(p.Columns, asked, "scale"); err == nil && i == column {
+			return true
+		}
+	}
+	return false
 }
 
 // timesEnd is where an abscissa that nothing is known of begins to count as a frequency: sweeps of a thousand seconds, and
@@ -160,17 +189,21 @@ func (p *plan) setAxis(pre *preamble, o *Options) error {
 		c := &p.Columns[p.Abscissa]
 		p.Axis = c.Role
 		if want := p.axisUnit(); c.SI != "" && c.SI != want {
-			return wrongOption(fmt.Sprintf("%s is in %s, which is no %s", c.label(), c.Unit, c.Role), "name another column as abscissa, or give its unit")
+			return wrongOption(fmt.Sprintf("%s is in %s, which is no %s", c.label(), c.Unit, c.Role), "name another column as `abscissa`, or give its unit: `units: {"+c.asOption()+": "+exampleUnit[c.Role]+"}`")
 		}
-		switch words := map[Role]string{Time: "seconds", Frequency: "hertz"}[c.Role]; {
+		words := map[Role]string{Time: "seconds", Frequency: "hertz"}[c.Role]
+		switch {
 		case c.SI != "" || c.scaled || p.doubted:
 		case c.Unit == "":
-			p.notices = append(p.notices, fmt.Sprintf("no unit stands with %s; its numbers are taken as %s", c.label(), words))
+			p.notices = append(p.notices, fmt.Sprintf("no unit stands with %s; its numbers are taken as %s (another: `units: {%s: %s}`)", c.label(), words, c.asOption(), exampleUnit[c.Role]))
 		default:
 			p.notices = append(p.notices, fmt.Sprintf("the unit %q of %s is not known; its numbers are taken as %s", c.Unit, c.label(), words))
 		}
 		c.SI = p.axisUnit()
 		p.stated = pre.interval
+		if o.Start != nil {
+			return wrongOption("the value of the first row means nothing: "+c.label()+" holds them all", "leave `first` out, or give the `interval` too to count the rows")
+		}
 		return nil
 	}
 	switch {

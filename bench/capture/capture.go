@@ -22,10 +22,14 @@ type Channel struct {
 	Name    string
 	Unit    string // of Values: V, A, dBm and the like; empty where the file does not say it, or in words not known
 	Decibel bool   // Values are decibels
+	Form    Form   // of volts: as the unit says it; Values stay as they are
 	Values  []float64
 }
 
-// Read reads one table; name is for messages. It takes r to its end. Every error is a *fault.Error.
+// Read reads one table; name is for messages. It takes r to its end. Every error is a *fault.Error. Where the guess was made
+// before an error, it stands alone in the table beside it, with Warnings.
+//
+// Errors name the fields of Options as they are called in lower case, in backquotes: `units: {Level: dBm}`.
 func Read(r io.Reader, name string, o Options) (*Table, error) {
 	if err := o.check(); err != nil {
 		return nil, err
@@ -41,7 +45,7 @@ func Read(r io.Reader, name string, o Options) (*Table, error) {
 	}
 	d := newReader(l, p, &o)
 	if err := d.run(); err != nil {
-		return nil, err
+		return &Table{Name: name, Guess: p.Guess, Warnings: append(p.notices, d.notices...)}, err
 	}
 	return d.table(), nil
 }
@@ -66,12 +70,15 @@ func guess(l *lines, encoding string, o *Options) (*plan, error) {
 	if d.score <= 0 {
 		return nil, noNumbers(l.name, all)
 	}
+	if err := d.twoDelimiters(l.name, all, isAsked(o)); err != nil {
+		return nil, err
+	}
 	if d.width > maxColumns {
 		line := all[d.start]
 		return nil, at(l.name, line.number, line.text, 0, 0, fmt.Sprintf("a row has more than %d columns", maxColumns), "give a table with one row for each sample")
 	}
 	names, units := heads(all[:d.start], &d)
-	p := &plan{dialect: d}
+	p := &plan{dialect: d, rows: all[d.start:], whole: l.eof}
 	if err := p.comma(l.name, all, len(names), o); err != nil {
 		return nil, err
 	}
@@ -161,7 +168,7 @@ func noNumbers(name string, all []headLine) error {
 	for _, line := range all {
 		if !line.comment {
 			return at(name, line.number, line.text, 0, 0, fmt.Sprintf("there is no row of numbers in the first %d KiB", headSize>>10),
-				"give a table with one row of numbers on each line, or name delimiter and decimal sign")
+				"give a table with one row of numbers on each line, or name `delimiter` and `decimal` sign")
 		}
 	}
 	return wholeFile(name, "there are comments alone", "give a table with one row of numbers on each line")
@@ -176,5 +183,5 @@ func (p *plan) noInterval(name string, line headLine) error {
 	if slices.Contains(p.notices, commaIsDecimal) {
 		what += "; " + commaIsDecimal
 	}
-	return at(name, line.number, line.text, 0, 0, what, "give the interval, or say which column is the time or frequency")
+	return at(name, line.number, line.text, 0, 0, what, "give the `interval`, or say which column is the time or frequency: `abscissa: 1`, with its unit: `units: {1: MHz}`")
 }

@@ -2,8 +2,11 @@ package capture
 
 // Clipping shows as samples that stay at the extreme value.
 const (
-	// clippedRun is how many samples in a row must stand at the extreme; two can at any smooth peak.
+	// clippedRun is how many samples in a row must stand at the extreme of a table; two can at any smooth peak.
 	clippedRun = 3
+	// clippedCount is how many samples must stand at the extreme of a waveform. They need not stand in a row: a carrier of a few
+	// samples per period leaves the limit between any two.
+	clippedCount = 10
 	// clippedRatio is how many times more samples must stand at the extreme than at the level next to it. A sine in levels
 	// of q that is not clipped stays at its top level at most 1/(√2 - 1) = 2.4 times as long as at the next: by its curvature
 	// it is within h of its peak for a time that goes with √h, and √q against √(2q) - √q is the worst case.
@@ -15,8 +18,9 @@ type extreme struct {
 	value       float64
 	count, run  int // samples at value, and the most of them in a row
 	next        float64
-	nextCount   int // samples at the value next to it; 0 where all are equal
-	first, last int // rows
+	nextCount   int  // samples at the value next to it; 0 where all are equal
+	beyond      bool // some samples are on the other side of zero
+	first, last int  // rows
 }
 
 // extremeOf looks for the highest value of sign·values.
@@ -25,9 +29,10 @@ func extremeOf(values []float64, sign float64) extreme {
 	run := 0
 	for i, v := range values {
 		v *= sign
+		e.beyond = e.beyond || v < 0
 		switch {
 		case e.count == 0 || v > e.value:
-			e = extreme{value: v, count: 1, run: 1, next: e.value, nextCount: e.count, first: i, last: i}
+			e = extreme{value: v, count: 1, run: 1, next: e.value, nextCount: e.count, beyond: e.beyond, first: i, last: i}
 			run = 1
 		case v == e.value:
 			run++
@@ -47,8 +52,10 @@ func extremeOf(values []float64, sign float64) extreme {
 	return e
 }
 
-func (e *extreme) clipped() bool {
-	return e.run >= clippedRun && e.nextCount > 0 && e.count > clippedRatio*e.nextCount
+// clipped tells a limit from a peak. Samples of one sign are an amplitude: what stays at its lowest value is its floor.
+func (e *extreme) clipped(waveform bool) bool {
+	long := e.run >= clippedRun || waveform && e.count >= clippedCount
+	return long && e.nextCount > 0 && e.count > clippedRatio*e.nextCount
 }
 
 // lookAtExtremes tells of clipped samples. Two levels, or one, are no clipping.
@@ -62,7 +69,8 @@ func (t *Table) lookAtExtremes(c *Channel) {
 		name string
 	}{{1, "highest"}, {-1, "lowest"}} {
 		e := extremeOf(c.Values, side.sign)
-		if !e.clipped() {
+		bothSigns := e.beyond && e.value*side.sign > 0 && !c.Decibel
+		if side.sign < 0 && !bothSigns || !e.clipped(bothSigns && t.Guess.Axis == Time) {
 			continue
 		}
 		value := short(e.value)

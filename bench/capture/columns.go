@@ -10,8 +10,10 @@ import (
 type plan struct {
 	Guess
 	dialect dialect
-	stated  *found // the interval in the preamble, where a column gives the abscissa
-	doubted bool   // nothing says what the abscissa is
+	stated  *found     // the interval in the preamble, where a column gives the abscissa
+	doubted bool       // nothing says what the abscissa is
+	rows    []headLine // of numbers, as far as the head goes
+	whole   bool       // the head is the whole file
 	notices []string
 }
 
@@ -35,6 +37,9 @@ func (p *plan) describe(names, units []string, o *Options) error {
 			c.Name, c.Unit = names[i], strings.Trim(names[i], "()[]{} ")
 		default:
 			c.Name, c.Unit = nameAndUnit(names[i])
+			if c.Unit == "" && isUnitName(c.Name) {
+				c.Unit = c.Name
+			}
 		}
 		if i < len(units) && units[i] != "" {
 			c.Unit = strings.Trim(units[i], "()[]{} ")
@@ -56,7 +61,7 @@ func (p *plan) describe(names, units []string, o *Options) error {
 			return err
 		}
 		if _, known := parseUnit(o.Units[asked]); !known {
-			return wrongOption("units: "+strconv.Quote(o.Units[asked])+" is no unit that is known", "write one such as ms, MHz, mV or dBm, or give a scale")
+			return wrongOption("`units`: "+strconv.Quote(o.Units[asked])+" is no unit that is known", "write one such as ms, MHz, mV or dBm, or give a scale")
 		}
 		p.Columns[i].Unit = o.Units[asked]
 	}
@@ -83,7 +88,7 @@ func (p *plan) setUnits(pre *preamble, o *Options) error {
 			}
 			continue
 		}
-		c.SI, c.Decibel, c.shift, c.factor = u.symbol, u.decibel, u.shift, u.factor
+		c.SI, c.Decibel, c.Form, c.shift, c.factor = u.symbol, u.decibel, u.form, u.shift, u.factor
 		c.Scale = u.factor * tenTo(u.shift)
 		if u.slip {
 			p.notices = append(p.notices, fmt.Sprintf("the unit %s of %s is taken as %s %s", c.Unit, c.label(), short(c.Scale), u.symbol))
@@ -127,9 +132,9 @@ func (p *plan) choose(o *Options) error {
 		c := &p.Columns[i]
 		switch {
 		case i == p.Abscissa:
-			return wrongOption("channel: "+c.label()+" is the abscissa", "name another column")
+			return wrongOption("`channel`: "+c.label()+" is the abscissa", "name another column")
 		case c.Role == Empty || c.Role == Text:
-			return wrongOption("channel: "+c.label()+" holds no numbers", "name a column that does")
+			return wrongOption("`channel`: "+c.label()+" holds no numbers", "name a column that does")
 		}
 		c.Kept = true
 	}

@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"bytes"
 	"errors"
 	"io"
 	"slices"
@@ -241,4 +242,42 @@ func (d *dialect) isRow(row []class) bool {
 // onlyWords tells a line of header words.
 func onlyWords(row []class) bool {
 	return slices.Contains(row, isText) && !slices.Contains(row, isNumber) && !slices.Contains(row, isBad)
+}
+
+// twoDelimiters refuses rows that are cut at one sign where another parts numbers too: "6,900,000;-36.5" has groups of
+// digits, and cut at its commas it would be a table of other numbers.
+func (d *dialect) twoDelimiters(name string, all []headLine, asked bool) error {
+	if asked {
+		return nil
+	}
+	for _, line := range all[d.start:] {
+		if line.comment {
+			continue
+		}
+		for next := 0; next >= 0; {
+			var cell []byte
+			var from int
+			cell, from, next = cut(line.text, next, d.delimiter)
+			for _, other := range []byte(";\t|") {
+				left, right, found := bytes.Cut(cell, []byte{other})
+				if !found || other == d.delimiter || d.delimiter == none || !numeric(left) || !numeric(right) {
+					continue
+				}
+				return at(name, line.number, line.text, from, len(cell), quoted(cell)+" has two numbers in one cell: the row is cut at another sign too",
+					"write numbers without signs between groups of digits, or name the `delimiter`")
+			}
+		}
+	}
+	return nil
+}
+
+// numeric tells what is meant as a number with either decimal sign.
+func numeric(cell []byte) bool {
+	c := classify(bytes.TrimSpace(cell), '.')
+	return c == isNumber || c == isBad && !notFinite(cell)
+}
+
+func isAsked(o *Options) bool {
+	_, asked := o.delimiter()
+	return asked
 }

@@ -9,6 +9,9 @@
 //   - Values are finite and in SI base units (second, hertz, volt, ampere, watt, ohm) where the unit is known; the unit as
 //     written stays in Column.Unit. Decibels, degrees, percent and units that are not known are left as they stand.
 //     A prefix shifts the decimal point of the text, so 75.05 MHz is 75050000 Hz exactly.
+//     Volts stay what they are called, rms, peak or peak to peak: Channel.Form says which.
+//   - Numbers that instruments write for no value, 9.9e37 and the like, are refused as NaN is.
+//   - What the table leaves open of its abscissa is settled by Options.Expected where that fits, and told.
 //   - X ascends: a time axis never runs backwards, a frequency axis that falls is turned round (with a warning). Equal
 //     neighbours may stand in it (with a warning).
 //   - Reading is a stream with bounded memory: one buffer, and 8 bytes for each value kept (twice that for a moment at

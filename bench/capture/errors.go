@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"errors"
 	"strconv"
 	"unicode/utf8"
 
@@ -20,8 +21,15 @@ func wholeFile(name, what, instead string) *fault.Error {
 	return fault.At(fault.Place{File: name}, what, instead)
 }
 
+// ErrOption is the cause of every mistake in Options, or in what they ask of a file.
+var ErrOption = errors.New("an option that does not suit")
+
 // wrongOption is a mistake in Options.
-func wrongOption(what, instead string) *fault.Error { return fault.New(fault.Request, what, instead) }
+func wrongOption(what, instead string) *fault.Error {
+	f := fault.New(fault.Request, what, instead)
+	f.Cause = ErrOption
+	return f
+}
 
 // unreadable is a reader that fails.
 func unreadable(name string, cause error) *fault.Error {

@@ -32,5 +32,5 @@ func ExampleRead_error() {
 	_, err := capture.Read(strings.NewReader(file), "a.csv", capture.Options{})
 	fmt.Println(err)
 	// Output:
-	// a.csv:4:6: "O.6" in "CH1" is not a number; write a number such as 0.25, give the number of header lines, or leave the column out
+	// a.csv:4:6: "O.6" in "CH1" is not a number; write a number such as 0.25, give the number of `header` lines, or leave the column out
 }

@@ -30,6 +30,7 @@ type Column struct {
 	SI      string  // the unit of the values: s, Hz, V, A, W, ohm, deg, rad, %, dBm and the like; empty where it is not known
 	Scale   float64 // a value is the number in the file times Scale
 	Decibel bool    // the values are decibels, left as they are
+	Form    Form    // of volts
 	Role    Role
 	Kept    bool // the column is the abscissa or one of Table.Channels
 

@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"strconv"
 	"strings"
 	"unicode"
 )
@@ -26,7 +27,7 @@ func heads(header []headLine, d *dialect) (names, units []string) {
 				return above, onlyUnits(cells, d)
 			}
 		case isUnitRow(cells):
-			if above == nil || isKeyRow(above) || hasNumbers(above, d) {
+			if above == nil || isKeyRow(above) || hasNumbers(above, d) && !numbered(above, d) {
 				return cells, cells
 			}
 			return above, cells
@@ -118,6 +119,19 @@ func hasNumbers(cells []string, d *dialect) bool {
 		}
 	}
 	return false
+}
+
+// numbered tells a line of names in which channels have numbers: "x-axis, 1, 2".
+func numbered(cells []string, d *dialect) bool {
+	if len(cells) != d.width || !hasLetter(cells[0]) {
+		return false
+	}
+	for _, c := range cells[1:] {
+		if n, err := strconv.Atoi(c); !hasLetter(c) && (err != nil || n < 0 || n > 99) {
+			return false
+		}
+	}
+	return true
 }
 
 func hasLetter(s string) bool { return strings.ContainsFunc(s, unicode.IsLetter) }

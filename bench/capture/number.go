@@ -173,6 +173,13 @@ func notFinite(cell []byte) bool {
 	return bytes.HasPrefix(word, []byte("1.#")) || bytes.HasPrefix(word, []byte("nan("))
 }
 
+// overflowMark tells the numbers that instruments write where they have no value: 9.9e37 for infinity, 9.91e37 for none (SCPI
+// 1999, volume 1, section 7.2.1, from memory), and their like.
+func overflowMark(cell []byte, decimal byte) bool {
+	v, _, ok := parse(cell, decimal, 0)
+	return ok && math.Abs(v) >= 9.9e36 && math.Abs(v) < 1e39
+}
+
 // incomplete tells a cell that is the beginning of a number, as where a file breaks off.
 func incomplete(cell []byte, decimal byte) bool {
 	if len(cell) == 0 {

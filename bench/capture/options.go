@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"fmt"
 	"math"
 	"sort"
 	"strconv"
@@ -23,6 +24,7 @@ type Options struct {
 	Scale       map[string]float64 // column: factor from the number in the file to the value, in place of the unit's; finite, not 0
 	Interval    float64            // from row to row, in s (Hz if Axis is Frequency), above 0: the rows are counted even where there is a column of times; 0 for what the file says
 	Start       *float64           // abscissa of the first row, in s or Hz, where rows are counted; nil for what the file says, else 0
+	Expected    *Expected          // what is known of the sweep, for a unit that the file does not say; nil for nothing
 }
 
 // delimiters are those tried, in the order of preference where the numbers leave a choice.
@@ -43,20 +45,20 @@ var delimiters = []struct {
 func (o *Options) check() error {
 	if o.Delimiter != "" {
 		if _, ok := o.delimiter(); !ok {
-			return wrongOption("the delimiter "+strconv.Quote(o.Delimiter)+" is not known", "write comma, semicolon, tab, pipe, blank or none")
+			return wrongOption("the `delimiter` "+strconv.Quote(o.Delimiter)+" is not known", "write comma, semicolon, tab, pipe, blank or none")
 		}
 	}
 	switch {
 	case o.Decimal != "" && o.Decimal != "." && o.Decimal != ",":
-		return wrongOption("the decimal sign "+strconv.Quote(o.Decimal)+" is not known", `write "." or ","`)
+		return wrongOption("the `decimal` sign "+strconv.Quote(o.Decimal)+" is not known", `write "." or ","`)
 	case o.HeaderLines != nil && *o.HeaderLines < 0:
-		return wrongOption("the number of header lines is negative", "give 0 or more")
+		return wrongOption("the number of `header` lines is negative", "give 0 or more")
 	case o.Axis != "" && o.Axis != Time && o.Axis != Frequency && o.Axis != Index:
-		return wrongOption("an abscissa can not be "+strconv.Quote(string(o.Axis)), "write time, frequency or index")
+		return wrongOption("the `axis` can not be "+strconv.Quote(string(o.Axis)), "write time, frequency or index")
 	case o.Interval != 0 && (!(o.Interval > 0) || o.Interval > maxAbscissa):
-		return wrongOption("the interval is not above 0 and below 1e200", "give it in seconds, such as 1e-6")
+		return wrongOption("the `interval` is not above 0 and below 1e200", "give a time or a frequency step, such as 1 us")
 	case o.Start != nil && (!(math.Abs(*o.Start) <= maxAbscissa)):
-		return wrongOption("the start is not between -1e200 and 1e200", "give it in seconds, such as 0")
+		return wrongOption("the value of the `first` row is not between -1e200 and 1e200", "give a time or a frequency, such as 0 s")
 	}
 	for _, column := range sortedKeys(o.Scale) {
 		if f := o.Scale[column]; f == 0 || math.IsNaN(f) || math.IsInf(f, 0) {
@@ -84,13 +86,20 @@ func find(columns []Column, asked, option string) (int, error) {
 		}
 	}
 	var known []string
+	named := -1
 	for i, c := range columns {
 		if c.Name != "" && strings.EqualFold(c.Name, asked) {
-			return i, nil
+			if named >= 0 {
+				return 0, wrongOption(fmt.Sprintf("`%s`: %s is the name of column %d and of column %d", option, c.label(), named+1, i+1), fmt.Sprintf("write `column %d` or `column %d`", named+1, i+1))
+			}
+			named = i
 		}
 		if c.Name != "" {
 			known = append(known, c.Name)
 		}
+	}
+	if named >= 0 {
+		return named, nil
 	}
 	if n, err := strconv.Atoi(asked); err == nil && n >= 1 && n <= len(columns) {
 		return n - 1, nil
@@ -99,7 +108,7 @@ func find(columns []Column, asked, option string) (int, error) {
 	if instead != "" {
 		instead += "; "
 	}
-	return 0, wrongOption(option+": there is no column "+strconv.Quote(asked), instead+"or write its number, 1 to "+strconv.Itoa(len(columns)))
+	return 0, wrongOption("`"+option+"`: there is no column "+strconv.Quote(asked), instead+"or write its number, 1 to "+strconv.Itoa(len(columns)))
 }
 
 func sortedKeys[V any](m map[string]V) []string {

@@ -9,7 +9,7 @@ import (
 )
 
 // read reads a text that must be good.
-func read(t testing.TB, text string, o Options) *Table {
+func read(t rapid.TB, text string, o Options) *Table {
 	t.Helper()
 	table, err := Read(strings.NewReader(text), "a.csv", o)
 	if err != nil {
@@ -145,8 +145,8 @@ func TestUnits(t *testing.T) {
 		"milliseconds": {symbol: "s", shift: -3, factor: 1}, "Megahertz": {symbol: "Hz", shift: 6, factor: 1}, "KHz": {symbol: "Hz", shift: 3, factor: 1},
 		"MHZ": {symbol: "Hz", shift: 6, factor: 1}, "mhz": {symbol: "Hz", shift: 6, factor: 1}, "mHz": {symbol: "Hz", shift: 6, factor: 1, slip: true},
 		"US": {symbol: "s", shift: -6, factor: 1}, "NS": {symbol: "s", shift: -9, factor: 1}, "MS": {symbol: "s", shift: -3, factor: 1, slip: true},
-		"MV": {symbol: "V", shift: -3, factor: 1, slip: true}, "mVpp": {symbol: "V", shift: -3, factor: 1}, "min": {symbol: "s", factor: 60},
-		"dBm": {symbol: "dBm", factor: 1, decibel: true}, "DB": {symbol: "dB", factor: 1, decibel: true}, "dB\u00b5V": {symbol: "dB\u00b5V", factor: 1, decibel: true},
+		"MV": {symbol: "V", shift: -3, factor: 1, slip: true}, "mVpp": {symbol: "V", shift: -3, factor: 1, form: PeakToPeak}, "Vrms": {symbol: "V", factor: 1, form: RMS}, "uVpk": {symbol: "V", shift: -6, factor: 1, form: Peak}, "dBmW": {symbol: "dBm", factor: 1, decibel: true}, "min": {symbol: "s", factor: 60},
+		"dBm": {symbol: "dBm", factor: 1, decibel: true}, "DB": {symbol: "dB", factor: 1, decibel: true}, "dB\u00b5V": {symbol: "dBuV", factor: 1, decibel: true},
 		"Ω": {symbol: "ohm", factor: 1}, "k\u2126": {symbol: "ohm", shift: 3, factor: 1}, "%": {symbol: "%", factor: 1}, "°": {symbol: "deg", factor: 1},
 	} {
 		if u, ok := parseUnit(written); !ok || u != want {

@@ -3,6 +3,7 @@ package capture
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strconv"
 	"strings"
@@ -210,11 +211,94 @@ func TestClipping(t *testing.T) {
 				values[i] = max(-limit, min(limit, v))
 			}
 			for _, sign := range []float64{1, -1} {
-				if e := extremeOf(values, sign); e.clipped() != clip {
+				if e := extremeOf(values, sign); e.clipped(false) != clip {
 					r.Fatalf("%+v", e)
 				}
 			}
 		})
+	}
+}
+
+// TestClippedSweep: a swept carrier behind a resonance is told to be clipped at any sampling rate, from one sample in ten
+// periods to ten in one, and not where it is not.
+func TestClippedSweep(t *testing.T) {
+	seen := map[bool]int{}
+	rapid.Check(t, func(r *rapid.T) {
+		const n = 10000
+		clip := rapid.Bool().Draw(r, "clip")
+		from := math.Pow(10, rapid.Float64Range(-1, 0.95).Draw(r, "log of the first frequency, cycles per sample")) // 0.1 to 9
+		to := from * rapid.Float64Range(1.1, 1.5).Draw(r, "span")
+		levels := rapid.Float64Range(100, 1000).Draw(r, "levels")
+		width := rapid.Float64Range(0.05, 1).Draw(r, "width of the resonance, of the sweep")
+		limit := math.Inf(1)
+		if clip {
+			limit = math.Round(levels / 2 * rapid.Float64Range(0.4, 0.8).Draw(r, "limit"))
+		}
+		var text strings.Builder
+		text.WriteString("t (s),v (V)\n")
+		for i := range n {
+			x := float64(i) / n
+			envelope := 1 / math.Hypot(1, 2*(x-0.5)/width)
+			v := math.Round(levels / 2 * envelope * math.Cos(2*math.Pi*n*(from*x+(to-from)*x*x/2)))
+			fmt.Fprintf(&text, "%d,%g\n", i, max(-limit, min(limit, v)))
+		}
+		told := strings.Join(read(r, text.String(), Options{}).Warnings, "; ")
+		if got := strings.Contains(told, "its highest value") && strings.Contains(told, "its lowest value"); got != clip || !clip && strings.Contains(told, "clipped") {
+			r.Fatalf("clipped %v, told %q", clip, told)
+		}
+		seen[clip]++
+	})
+	if !t.Failed() && (seen[true] < 10 || seen[false] < 10) {
+		t.Errorf("%v", seen)
+	}
+}
+
+// TestDigital: two levels with noise on them are a logic line; a resonance, however narrow, and a carrier are none.
+func TestDigital(t *testing.T) {
+	random := rand.New(rand.NewPCG(6, 6))
+	cases := 0
+	for _, c := range []struct {
+		name  string
+		value func(i int) float64
+		want  bool
+	}{
+		{"gate", func(i int) float64 { return map[bool]float64{true: 5}[i > 300 && i < 1700] }, true},
+		{"clock", func(i int) float64 { return map[bool]float64{true: 5}[i/20%2 == 1] }, true},
+		{"carrier", func(i int) float64 { return 5 * math.Sin(float64(i)/7) }, false},
+		{"undersampled carrier", func(i int) float64 { return 5 * math.Sin(float64(i*i)/7000) }, false},
+		{"resonance", func(i int) float64 { return 5 / math.Hypot(1, float64(i-900)/40) }, false},
+		{"narrow resonance", func(i int) float64 { return 5 / math.Hypot(1, float64(i-900)/2) }, false},
+		{"narrowest resonance", func(i int) float64 { return 5 / math.Hypot(1, float64(i-900)*5) }, false},
+		{"ramp", func(i int) float64 { return float64(i) / 400 }, false},
+	} {
+		values := make([]float64, 2000)
+		for i := range values {
+			values[i] = c.value(i) + 0.02*random.NormFloat64()
+		}
+		cases++
+		if got := isDigital(values); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+	if cases != 8 {
+		t.Errorf("%d cases", cases)
+	}
+}
+
+// TestFloor: a level that stays at the noise floor is not clipped, nor is an amplitude that stays at its lowest value.
+func TestFloor(t *testing.T) {
+	for _, head := range []string{"f (MHz),level (dBm)", "t (ms),level (dBm)", "f (MHz),v (V)", "t (ms),v (V)"} {
+		text := head + "\n"
+		for i := range 60 {
+			v := 5 + max(0, 20-math.Abs(float64(i-30)))
+			if strings.Contains(head, "dBm") {
+				v -= 100
+			}
+			text += fmt.Sprintf("%d.5,%g\n", i, v)
+		}
+		if w := read(t, text, Options{}).Warnings; len(w) > 0 {
+			t.Errorf("%s: %q", head, w)
+		}
 	}
 }
 
@@ -227,7 +311,7 @@ func TestExtreme(t *testing.T) {
 			counts[v]++
 		}
 		top := slices.Max(values)
-		want := extreme{value: top, count: counts[top], first: slices.Index(values, top)}
+		want := extreme{value: top, count: counts[top], first: slices.Index(values, top), beyond: slices.Min(values) < 0}
 		run := 0
 		for i, v := range values {
 			if v != top {

@@ -209,6 +209,56 @@ var captures = []struct {
 		x: []float64{2.5}, channels: [][]float64{{1.5}, {3}},
 	},
 	{
+		name: "units among names", text: "MHz,level,dBm,A,min\n1,1.25,-3,1,2\n2,1.5,-4,3,4\n",
+		x: []float64{1e6, 2e6}, channels: [][]float64{{1.25, 1.5}, {-3, -4}, {1, 3}, {2, 4}},
+		guess: []string{`"MHz": frequency in MHz`, `"level": channel, no unit`, `"dBm": channel in dBm`, `"A": channel, no unit`, `"min": channel, no unit`},
+	},
+	{
+		name: "a footer", text: "t (s),v (V)\n0,1.25\n1,1.5\n\nEND\n# bye\n",
+		x: []float64{0, 1}, channels: [][]float64{{1.25, 1.5}},
+		warnings: []string{`the last line, 5, has words alone and is left out: "END"`},
+	},
+	{
+		name: "channels with numbers for names", text: "x-axis,1,2\nms,V,mV\n0,1.25,3\n1,1.5,4\n",
+		x: []float64{0, 0.001}, channels: [][]float64{{1.25, 1.5}, {0.003, 0.004}},
+		guess: []string{`column 1 "x-axis": time in ms`, `column 2 "1": channel in V`, `column 3 "2": channel in mV`},
+	},
+	{
+		name: "MHz without a head, in a sweep that is known", text: "7.050,0.0123\n7.060,0.0125\n7.070,0.0123\n", options: Options{Expected: &Expected{From: 8e6, To: 6e6, Time: 0.1}},
+		x: []float64{7.05e6, 7.06e6, 7.07e6}, channels: [][]float64{{0.0123, 0.0125, 0.0123}},
+		guess: []string{"column 1: frequency in MHz"}, warnings: []string{"it is taken as a frequency in MHz, since that lies within the sweep"},
+	},
+	{
+		name: "kHz without a head, in a sweep that is known", text: "7050;0,0123\n7060;0,0125\n7070;0,0123\n", options: Options{Expected: &Expected{From: 6e6, To: 8e6}},
+		x: []float64{7.05e6, 7.06e6, 7.07e6}, channels: [][]float64{{0.0123, 0.0125, 0.0123}},
+		guess: []string{"column 1: frequency in kHz"}, warnings: []string{"taken as a frequency in kHz"},
+	},
+	{
+		name: "whole megahertz", text: "1,0.5\n2,0.25\n3,0.125\n", options: Options{Expected: &Expected{From: 1e6, To: 3e6}},
+		x: []float64{1e6, 2e6, 3e6}, channels: [][]float64{{0.5, 0.25, 0.125}}, warnings: []string{"taken as a frequency in MHz"},
+	},
+	{
+		name: "times in a sweep that is known", text: "0,0.5\n0.05,0.25\n0.1,0.125\n", options: Options{Expected: &Expected{From: 1e6, To: 3e6, Time: 0.1}},
+		x: []float64{0, 0.05, 0.1}, channels: [][]float64{{0.5, 0.25, 0.125}}, warnings: []string{"taken as a time in s"},
+	},
+	{
+		name: "milliseconds in a sweep that is known", text: "4.5,0.5\n54,0.25\n103.5,0.125\n", options: Options{Expected: &Expected{From: 1e6, To: 3e6, Start: 4e-3, Time: 0.1}},
+		x: []float64{4.5e-3, 54e-3, 103.5e-3}, channels: [][]float64{{0.5, 0.25, 0.125}}, warnings: []string{"taken as a time in ms"},
+	},
+	{
+		name: "a head without a unit, in a sweep that is known", text: "Frequency,Level\n6.9,-36.5\n7.1,-30\n", options: Options{Expected: &Expected{From: 6e6, To: 8e6}},
+		x: []float64{6.9e6, 7.1e6}, channels: [][]float64{{-36.5, -30}}, warnings: []string{`no unit stands with "Frequency"; it is taken as MHz`},
+	},
+	{
+		name: "a head without a unit that fits nowhere", text: "Frequency,Level\n69,-36.5\n71,-30\n", options: Options{Expected: &Expected{From: 6e6, To: 8e6}},
+		x: []float64{69, 71}, channels: [][]float64{{-36.5, -30}},
+		warnings: []string{"in no unit do the numbers of \"Frequency\" lie within the sweep; write `units: {Frequency: MHz}`", "taken as hertz (another: `units: {Frequency: MHz}`)"},
+	},
+	{
+		name: "what the head says stands against the sweep", text: "Frequency (kHz),Level\n6.9,-36.5\n7.1,-30\n", options: Options{Expected: &Expected{From: 6e6, To: 8e6}},
+		x: []float64{6900, 7100}, channels: [][]float64{{-36.5, -30}},
+	},
+	{
 		name: "comma that is a decimal sign", text: "Interval: 1 s\n0,5\n-0,7\n1,05\n",
 		x: []float64{0, 1, 2}, channels: [][]float64{{0.5, -0.7, 1.05}},
 		guess: []string{"delimiter none, decimal comma"}, warnings: []string{"the comma is taken as decimal sign of a single column"},

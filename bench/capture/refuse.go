@@ -16,11 +16,13 @@ func (d *reader) refuse(line, cell []byte, from, column int, lastCell bool) *fai
 	}
 	f := &failure{cutOff: lastCell && !d.terminated && incomplete(cell, dialect.decimal) || lastCell && len(cell) == 0}
 	label := d.plan.Columns[column].label()
-	what, instead := quoted(cell)+" in "+label+" is not a number", "write a number such as "+example(dialect.decimal)+", give the number of header lines, or leave the column out"
+	what, instead := quoted(cell)+" in "+label+" is not a number", "write a number such as "+example(dialect.decimal)+", give the number of `header` lines, or leave the column out"
 	_, _, isNumber := parse(cell, dialect.decimal, 0)
 	switch {
 	case len(cell) == 0:
 		what, instead = label+" is empty here", "write the number, or leave row or column out"
+	case overflowMark(cell, dialect.decimal):
+		what, instead = quoted(cell)+" in "+label+" is an instrument's mark for an overflow or no value", "leave row or column out"
 	case notFinite(cell):
 		what, instead = quoted(cell)+" in "+label+" is not a finite number", "leave row or column out"
 	case isNumber || tooLarge(cell, dialect.decimal):
@@ -43,7 +45,7 @@ func tooLarge(cell []byte, decimal byte) bool {
 func (d *reader) ragged(line []byte, have, from int) *fault.Error {
 	cells, _ := split(line, d.plan.dialect.delimiter)
 	have = max(have, len(cells))
-	instead := "write one number for each column, or give delimiter and number of header lines"
+	instead := "write one number for each column, or give `delimiter` and number of `header` lines"
 	if d.plan.dialect.delimiter == ',' && !d.signs && have > len(d.into) {
 		instead = "if the comma is the decimal sign too, export with semicolons or tabs between the columns"
 	}

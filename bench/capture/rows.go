@@ -73,10 +73,15 @@ func (d *reader) run() error {
 		if fail == nil || fail.empty {
 			continue
 		}
-		if fail.cutOff {
+		fail.words = onlyWords(classes(line, d.plan.dialect.delimiter, d.plan.dialect.decimal))
+		if fail.cutOff || fail.words {
 			last, err := d.isLast()
 			if err != nil {
 				return err
+			}
+			if last && d.rows > 0 && fail.words {
+				d.notices = append(d.notices, fmt.Sprintf("the last line, %d, has words alone and is left out: %s", fail.err.Place.Line, quoted([]byte(fail.err.Place.Source))))
+				break
 			}
 			if last && d.rows > 0 {
 				d.notices = append(d.notices, fmt.Sprintf("the last line, %d, breaks off and is left out: %s", fail.err.Place.Line, fail.err.What))
@@ -97,6 +102,7 @@ type failure struct {
 	err    *fault.Error
 	cutOff bool // as where a file breaks off: all is well if nothing follows
 	empty  bool // there is nothing in the row at all
+	words  bool // there are words alone, as in a footer: all is well if nothing follows
 }
 
 // take reads one row and keeps it if all of it is good.
@@ -124,6 +130,9 @@ func (d *reader) take(line []byte) *failure {
 		v, sign, ok := parse(cell, d.plan.dialect.decimal, c.shift)
 		if !ok && d.otherSign(cell) {
 			v, sign, ok = parse(cell, d.plan.dialect.decimal, c.shift)
+		}
+		if math.Abs(v) > 1e20 && overflowMark(cell, d.plan.dialect.decimal) {
+			return d.refuse(line, cell, from, column, next < 0)
 		}
 		v *= c.factor
 		if !ok || math.IsInf(v, 0) {

@@ -21,7 +21,7 @@ func (d *reader) table() *Table {
 			t.X = values
 			continue
 		}
-		t.Channels = append(t.Channels, Channel{Column: i, Name: c.Name, Unit: c.SI, Decibel: c.Decibel, Values: values})
+		t.Channels = append(t.Channels, Channel{Column: i, Name: c.Name, Unit: c.SI, Decibel: c.Decibel, Form: c.Form, Values: values})
 	}
 	d.count(t)
 	t.Guess = p.Guess
@@ -33,7 +33,11 @@ func (d *reader) table() *Table {
 		t.warn("the rows run from high to low frequency and have been turned round")
 	}
 	for i := range t.Channels {
-		t.Guess.Columns[t.Channels[i].Column].Role = roleOf(t.Channels[i].Values)
+		c := &t.Channels[i]
+		t.Guess.Columns[c.Column].Role = roleOf(c.Values)
+		if !c.Decibel && isDigital(c.Values) {
+			t.Guess.Columns[c.Column].Role = Digital
+		}
 	}
 	d.leftOut(t)
 	t.lookAtSteps()
@@ -86,6 +90,30 @@ func roleOf(values []float64) Role {
 		return Digital
 	}
 	return Signal
+}
+
+// isDigital tells a logic line or a trigger that carries noise: all values lie within a tenth of the swing from its lower or its
+// upper level, but for two on each edge. A narrow resonance has more on its slopes than on its top.
+func isDigital(values []float64) bool {
+	low, high := slices.Min(values), slices.Max(values)
+	near := (high - low) / 10
+	var below, above, between, edges int
+	up := values[0] > low+(high-low)/2
+	for _, v := range values {
+		switch {
+		case v <= low+near:
+			below++
+		case v >= high-near:
+			above++
+		default:
+			between++
+		}
+		if now := v > low+(high-low)/2; now != up {
+			up = now
+			edges++
+		}
+	}
+	return edges > 0 && below >= leastDigital/2 && above >= leastDigital/2 && between <= 2*edges && edges <= len(values)/leastDigital
 }
 
 // leastDigital is the number of rows below which two levels prove nothing.

@@ -1,9 +1,6 @@
 package capture
 
-import (
-	"strings"
-	"unicode/utf8"
-)
+import "strings"
 
 // unit is what the text of a unit means.
 type unit struct {
@@ -12,6 +9,27 @@ type unit struct {
 	factor  float64 // besides: 60 for minutes
 	decibel bool
 	slip    bool // the prefix is not the one that was written: MV, mHz
+	form    Form
+}
+
+// Form is how the size of an alternating voltage is told.
+type Form string
+
+// The forms. Unsaid counts as rms for an amplitude.
+const (
+	Unsaid     Form = ""
+	RMS        Form = "rms"
+	Peak       Form = "peak"
+	PeakToPeak Form = "peak to peak"
+)
+
+// formWords are the units that say a form with them.
+var formWords = map[string]Form{"vrms": RMS, "vpp": PeakToPeak, "vp-p": PeakToPeak, "vpk": Peak, "vp": Peak}
+
+// decibels are the spellings of levels, in lower case, and how they are written.
+var decibels = map[string]string{
+	"": "dB", "m": "dBm", "mw": "dBm", "w": "dBW", "v": "dBV", "mv": "dBmV", "uv": "dBuV", "\u00b5v": "dBuV", "\u03bcv": "dBuV",
+	"c": "dBc", "fs": "dBFS", "a": "dBA", "ua": "dBuA", "i": "dBi", "d": "dBd",
 }
 
 // unitWords are the spellings of units, in lower case. Case is told apart only where it must be.
@@ -60,8 +78,8 @@ func parseUnit(written string) (u unit, ok bool) {
 		u.symbol = symbol
 		return u, true
 	}
-	if isDecibel(lower) {
-		u.symbol, u.decibel = "dB"+t[2:], true
+	if rest, found := strings.CutPrefix(lower, "db"); found && decibels[rest] != "" {
+		u.symbol, u.decibel = decibels[rest], true
 		return u, true
 	}
 	if lower == "min" || lower == "minutes" { // a unit accepted with the SI: SI brochure, table 8
@@ -69,7 +87,7 @@ func parseUnit(written string) (u unit, ok bool) {
 		return u, true
 	}
 	if symbol, found := unitWords[lower]; found && t != "a" {
-		u.symbol = symbol
+		u.symbol, u.form = symbol, formWords[lower]
 		return u, true
 	}
 	for _, p := range prefixes {
@@ -84,11 +102,12 @@ func parseUnit(written string) (u unit, ok bool) {
 }
 
 func (u *unit) take(rest string, power int) bool {
-	symbol, found := unitWords[strings.ToLower(strings.TrimSpace(rest))]
+	word := strings.ToLower(strings.TrimSpace(rest))
+	symbol, found := unitWords[word]
 	if !found {
 		return false
 	}
-	u.symbol, u.shift = symbol, power
+	u.symbol, u.shift, u.form = symbol, power, formWords[word]
 	switch {
 	case power == -3 && symbol == "Hz": // no radio is tuned in millihertz
 		u.shift, u.slip = 6, rest == "Hz"
@@ -110,17 +129,11 @@ func (u unit) otherCase(t, lower string) (unit, bool) {
 	return u, true
 }
 
-// isDecibel tells dB and its kin: dBm, dBV, dBuV, dBµV, dBc, dBFS.
-func isDecibel(lower string) bool {
-	rest, found := strings.CutPrefix(lower, "db")
-	if !found || utf8.RuneCountInString(rest) > 3 {
-		return false
-	}
-	switch rest {
-	case "", "m", "v", "mv", "uv", "\u00b5v", "\u03bcv", "c", "fs", "w", "mw", "a", "ua", "i", "d":
-		return true
-	}
-	return false
+// isUnitName tells a head that is a unit and nothing else, in a row of other heads: "MHz", "dBm". Letters that name channels
+// or quantities as well are none.
+func isUnitName(name string) bool {
+	u, known := parseUnit(name)
+	return known && (u.decibel || u.symbol == "Hz" || u.symbol == "s" && u.factor == 1 || u.symbol == "V")
 }
 
 // suffixes are the units taken where they follow a name behind a blank, a slash or an underscore without brackets. Letters
@@ -128,7 +141,8 @@ func isDecibel(lower string) bool {
 var suffixes = map[string]bool{
 	"s": true, "ms": true, "us": true, "\u00b5s": true, "\u03bcs": true, "ns": true, "ps": true, "sec": true, "seconds": true,
 	"hz": true, "khz": true, "mhz": true, "ghz": true, "v": true, "mv": true, "uv": true, "\u00b5v": true, "\u03bcv": true, "volt": true, "volts": true,
-	"db": true, "dbm": true, "dbv": true, "dbuv": true, "dbmv": true, "dbc": true, "deg": true, "rad": true, "ohm": true,
+	"vpk": true, "vpp": true, "vrms": true, "mw": true, "db": true, "dbm": true, "dbw": true, "dbv": true, "dbuv": true, "dbmv": true, "dbc": true,
+	"deg": true, "rad": true, "ohm": true,
 }
 
 // nameAndUnit cuts the head of a column: "Time (ms)", "Level [dBm]", "Time/ms", "t in us", "load_v", "CH1 V".

@@ -34,13 +34,17 @@ type Measurement struct {
 	Name      string // as the file calls it, else the trace's file
 	Trace     string // file, seen from where the program looks for files
 	Reference string // file of the same sweep straight through, or empty
-	Setup     *setup.Setup
-	SetupFile string
-	Setting   box.Setting // with the best guess where a reading is in doubt
+	// ReferenceChannel and ReferenceTable are for the reference what Channel and Table are for the trace.
+	ReferenceChannel string
+	ReferenceTable   Table
+	Setup            *setup.Setup
+	SetupFile        string
+	Setting          box.Setting // with the best guess where a reading is in doubt
 	// Doubtful are the readings of knobs that are not known for certain: "?", "? 5", "? 4 .. 6", "5 ± 0.2".
 	Doubtful map[string]quantity.Quantity
 	Quantity Quantity
 	Sweep    setup.Sweep // the generator's; for a waveform its Time is given
+	Start    float64     // when the sweep begins, in s on the trace's clock
 	Channel  string      // column that is wanted; empty for the only one
 	Noise    float64     // relative standard deviation of an amplitude; 0 where it is to be estimated
 	// Bandwidth of the resonance whose lag in a waveform is corrected, Hz; 0 for none.
@@ -48,6 +52,7 @@ type Measurement struct {
 	Deconvolve bool
 	Table      Table
 	node       *document.Node
+	reference  *document.Node
 }
 
 // Quantity is what a trace's numbers are.
@@ -61,8 +66,21 @@ const (
 	Scattering Quantity = "s-parameters" // of the box alone, between its sockets
 )
 
-// Place is where the measurement stands in its file.
-func (m *Measurement) Place() fault.Place { return m.node.Place() }
+// Place is where the measurement stands in its file; nowhere where it was not read from one.
+func (m *Measurement) Place() fault.Place {
+	if m.node == nil {
+		return fault.Place{}
+	}
+	return m.node.Place()
+}
+
+// ReferencePlace is where its reference stands.
+func (m *Measurement) ReferencePlace() fault.Place {
+	if m.reference == nil {
+		return m.Place()
+	}
+	return m.reference.Place()
+}
 
 var quantities = []string{string(Amplitude), string(Decibel), string(Waveform), string(Scattering)}
 
@@ -73,36 +91,14 @@ func sweepFields() []form.Field {
 			all = append(all, f)
 		}
 	}
-	return all
+	return append(all, form.Field{Name: "start", Shape: form.Quantity{Unit: quantity.Second, Sign: quantity.Any, Example: "4 ms"}, About: "when it begins, on the clock of the trace; 0 s if left out"})
 }
 
-// tableFields settle what is guessed about a table.
-var tableFields = []form.Field{
-	{Name: "delimiter", Shape: form.Choice{Words: []string{"comma", "semicolon", "pipe", "tab", "blank", "none"}}, About: "what parts the columns"},
-	{Name: "decimal", Shape: form.Choice{Words: []string{"point", "comma"}}, About: "the decimal sign"},
-	{Name: "header", Shape: form.Number{Low: 0, High: 10000, Whole: true, Example: "2"}, About: "lines above the first row of numbers"},
-	{Name: "abscissa", Shape: form.Text{}, About: "the column of times, frequencies or indices; `none` where rows are counted"},
-	{Name: "interval", Shape: form.Quantity{Unit: quantity.Second, Sign: quantity.Positive, Example: "1 us"}, About: "from row to row, where rows are counted"},
-}
-
-// Table settles what is guessed about a table; the zero value guesses everything.
-type Table struct {
-	Delimiter, Decimal, Abscissa string // as package capture names them
-	Header                       *int
-	Interval                     float64 // s
-}
-
-func tableOf(v form.Values) (t Table) {
-	t.Delimiter = map[string]string{"comma": ",", "semicolon": ";", "pipe": "|", "tab": "tab", "blank": "blank", "none": "none"}[form.Or(v, "delimiter", "")]
-	t.Decimal = map[string]string{"point": ".", "comma": ","}[form.Or(v, "decimal", "")]
-	t.Abscissa = form.Or(v, "abscissa", "")
-	if n, ok := form.Get[float64](v, "header"); ok {
-		lines := int(n)
-		t.Header = &lines
-	}
-	q, _ := form.Get[quantity.Quantity](v, "interval")
-	t.Interval = q.Value
-	return t
+// referenceFields are those of a reference that is another channel or another kind of table than the trace.
+var referenceFields = []form.Field{
+	{Name: "file", Required: true, Shape: form.Name{Of: "a measured trace"}, About: "the trace; relative to this file"},
+	{Name: "channel", Shape: form.Text{}, About: "its column; the trace's if left out"},
+	{Name: "table", Shape: form.Nested{What: "the table", Fields: tableFields}, About: "how it is written, where the guess is wrong; as the trace if left out"},
 }
 
 func fields() []form.Field {
@@ -112,7 +108,7 @@ func fields() []form.Field {
 		{Name: "setup", Required: true, Shape: form.Name{Of: "a setup file"}, About: "what was connected to the box; relative to this file"},
 		{Name: "setting", Shape: positions{}, About: "where the controls stood: a position each, or a reading in doubt like \"? 5\""},
 		{Name: "quantity", Shape: form.Choice{Words: quantities}, About: "what the numbers are; amplitude if left out"},
-		{Name: "reference", Shape: form.Name{Of: "a measured trace"}, About: "the same sweep straight through, which cancels the generator's level"},
+		{Name: "reference", Shape: form.Either{Scalar: form.Name{Of: "a measured trace"}, Other: form.Nested{What: "the reference", Fields: referenceFields}}, About: "the same sweep straight through, which cancels the generator's level; {file, channel, table} where it is another column"},
 		{Name: "channel", Shape: form.Text{}, About: "the column that is wanted where the file has several"},
 		{Name: "noise", Shape: form.Number{Low: 1e-9, High: 1, Example: "0.01"}, About: "standard deviation of an amplitude as a part of it: 0.01 for 1 %; estimated from the trace if left out"},
 		{Name: "lag of", Shape: form.Quantity{Unit: quantity.Hertz, Sign: quantity.Positive, Example: "25 kHz"}, About: "correct the sweep's lag in a resonance of this 3 dB bandwidth (waveforms)"},
@@ -211,16 +207,20 @@ func (f *File) read(files folder.Files, v form.Values, n *document.Node, setups 
 		SetupFile: files.Beside(f.Name, form.Or(v, "setup", "")), Quantity: Quantity(form.Or(v, "quantity", string(Amplitude))),
 		Channel: form.Or(v, "channel", ""), Doubtful: map[string]quantity.Quantity{}, node: n,
 	}
-	if r, ok := form.Get[string](v, "reference"); ok {
-		m.Reference = files.Beside(f.Name, r)
-	}
 	m.Noise = form.Or(v, "noise", 0.0)
 	m.Deconvolve = form.Or(v, "deconvolve", false)
 	if q, ok := form.Get[quantity.Quantity](v, "lag of"); ok {
 		m.Bandwidth = q.Value
 	}
 	if t, ok := form.Get[form.Values](v, "table"); ok {
-		m.Table = tableOf(t)
+		if m.Table, err = tableOf(t); err != nil {
+			return nil, err
+		}
+	}
+	if v.Has("reference") {
+		if err := f.readReference(files, m, v["reference"]); err != nil {
+			return nil, err
+		}
 	}
 	if setups[m.SetupFile] == nil {
 		if setups[m.SetupFile], err = setup.LoadFile(files, m.SetupFile); err != nil {
@@ -236,6 +236,8 @@ func (f *File) read(files folder.Files, v form.Values, n *document.Node, setups 
 		if m.Sweep, err = sweepOf(s, m.Sweep); err != nil {
 			return nil, err
 		}
+		q, _ := form.Get[quantity.Quantity](s, "start")
+		m.Start = q.Value
 	}
 	if m.Quantity == Waveform && m.Sweep.Time == 0 {
 		return nil, n.Fault("a waveform, but nothing says how long the sweep took", "add `sweep: {from: …, to: …, time: 200 ms}`, or `time` to the setup's sweep")
@@ -252,6 +254,25 @@ func (f *File) read(files folder.Files, v form.Values, n *document.Node, setups 
 		return nil, v["reference"].Node.Fault("s-parameters need no reference", "delete it")
 	}
 	return m, nil
+}
+
+// readReference reads the name of a reference, or what else is said of it.
+func (f *File) readReference(files folder.Files, m *Measurement, v form.Value) (err error) {
+	m.reference, m.ReferenceChannel, m.ReferenceTable = v.Node, m.Channel, m.Table
+	name, _ := v.Of.(string)
+	if more, ok := v.Of.(form.Values); ok {
+		name, m.ReferenceChannel = form.Or(more, "file", ""), form.Or(more, "channel", m.Channel)
+		if t, ok := form.Get[form.Values](more, "table"); ok {
+			if m.ReferenceTable, err = tableOf(t); err != nil {
+				return err
+			}
+		}
+	}
+	m.Reference = files.Beside(f.Name, name)
+	if m.Reference == m.Trace && m.ReferenceChannel == m.Channel {
+		return v.Node.Fault("the trace is its own reference", "name another file, or another column of it: `reference: {file: "+name+", channel: CH1}`")
+	}
+	return nil
 }
 
 func sweepOf(v form.Values, otherwise setup.Sweep) (setup.Sweep, error) {

@@ -110,6 +110,40 @@ func TestParse(t *testing.T) {
 	}
 }
 
+// A reference is a name, or a map with a column and a kind of table of its own; a sweep may begin within the record; what the
+// head of a table does not say can be said.
+func TestOtherColumn(t *testing.T) {
+	f, err := parse(`box: ../pier.box.yaml
+measurements:
+  - file: m.csv
+    setup: bench.setup.yaml
+    setting: {Way: tuned, Front: 3, Rear: 4}
+    channel: CH2
+    table: {axis: frequency, units: {CH2: mVpp, 1: MHz}}
+    reference: {file: m.csv, channel: CH1}
+    sweep: {from: 1 MHz, to: 3 MHz, time: 1 s, start: -4 ms}
+  - file: n.csv
+    setup: bench.setup.yaml
+    channel: CH2
+    table: {interval: 10 kHz, first: 1 MHz}
+    reference: {file: r.csv, table: {header: 3}}
+  - {file: n.csv, setup: bench.setup.yaml, table: {interval: 2 us}, reference: r.csv}
+`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, b, c := f.Measurements[0], f.Measurements[1], f.Measurements[2]
+	if a.Reference != "sub/m.csv" || a.ReferenceChannel != "CH1" || a.Start != -0.004 || a.Table.Units["CH2"] != "mVpp" || a.ReferenceTable.Units["1"] != "MHz" || a.Table.Axis != "frequency" {
+		t.Errorf("%+v", a)
+	}
+	if b.Table.Interval != 1e4 || *b.Table.First != 1e6 || b.Table.Axis != "frequency" || b.ReferenceChannel != "CH2" || *b.ReferenceTable.Header != 3 || b.ReferenceTable.Interval != 0 {
+		t.Errorf("%+v", b)
+	}
+	if c.Table.Interval != 2e-6 || c.Table.Axis != "" || c.Reference != "sub/r.csv" || c.ReferenceTable.Interval != 2e-6 || c.ReferencePlace().Line != 15 || c.Start != 0 {
+		t.Errorf("%+v", c)
+	}
+}
+
 // What cannot be read is told with its place.
 func TestRefusals(t *testing.T) {
 	one := "box: ../pier.box.yaml\nmeasurements:\n  - {file: m.csv, setup: bench.setup.yaml, setting: {Way: tuned, Front: 3, Rear: 4}}\n"
@@ -144,6 +178,14 @@ func TestRefusals(t *testing.T) {
 		{"file: m.csv", "deconvolve: true, lag of: 1 kHz, quantity: waveform, sweep: {from: 1 MHz, to: 2 MHz, time: 1 s}, file: m.csv", "deconvolve takes the lag out too; delete one of the two", fault.File},
 		{"file: m.csv", "table: {delimiter: dash}, file: m.csv", "unknown word \"dash\"", fault.File},
 		{"file: m.csv", "noise: 1 %, file: m.csv", "noise of the measurement", fault.File},
+		{"file: m.csv", "reference: m.csv, file: m.csv", "x.measurements.yaml:3:17: the trace is its own reference; name another file, or another column of it: `reference: {file: m.csv, channel: CH1}`", fault.File},
+		{"file: m.csv", "reference: {file: m.csv, channel: CH2}, channel: CH2, file: m.csv", "the trace is its own reference", fault.File},
+		{"file: m.csv", "reference: {channel: CH2}, file: m.csv", `the reference has no "file"`, fault.File},
+		{"file: m.csv", "table: {interval: 1 V}, file: m.csv", "interval of the table", fault.File},
+		{"file: m.csv", "table: {interval: 1 kHz, first: 1 s}, file: m.csv", "the `interval` and the `first` row are not of one kind; give both in s or both in Hz", fault.File},
+		{"file: m.csv", "table: {interval: 1 kHz, axis: time}, file: m.csv", "the `interval` does not go with the `axis`, time", fault.File},
+		{"file: m.csv", "table: {units: MHz}, file: m.csv", "where units belong; write {column: unit, …}", fault.File},
+		{"file: m.csv", "table: {axis: voltage}, file: m.csv", "unknown word \"voltage\"", fault.File},
 	} {
 		text := strings.Replace(one, c.from, c.to, 1)
 		if text == one {
@@ -156,7 +198,7 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%s: %v\nwant %s", c.to, err, c.says)
 		}
 	}
-	if cases != 25 {
+	if cases != 33 {
 		t.Errorf("%d cases", cases)
 	}
 	if _, err := measurement.LoadFile(folder.Within(files), "gone.measurements.yaml"); err == nil {

@@ -32,13 +32,16 @@ func Suggest(r io.Reader, name string) (Suggestion, error) {
 		s.Columns = append(s.Columns, columnOf(table, i))
 	}
 	t := Trace{}
-	channel := t.choose(table, "")
+	channel, err := t.choose(table, "")
+	if err != nil {
+		return s, nil // what it may be is for a person to say
+	}
 	low, high := 0.0, 0.0
 	for _, v := range channel.Values {
 		low, high = min(low, v), max(high, v)
 	}
 	switch {
-	case channel.Decibel:
+	case channel.Decibel || channel.Unit == "W":
 		s.Quantity = measurement.Decibel
 	case s.OverTime && low < 0 && high > 0:
 		s.Quantity = measurement.Waveform
@@ -51,8 +54,8 @@ func Suggest(r io.Reader, name string) (Suggestion, error) {
 // columnOf is how a measurement names one of a table's channels.
 func columnOf(table *capture.Table, channel int) string {
 	c := table.Channels[channel]
-	if c.Name != "" {
+	if c.Name != "" && alone(table, c.Name) {
 		return c.Name
 	}
-	return strconv.Itoa(table.Guess.Columns[c.Column].Number)
+	return "column " + strconv.Itoa(table.Guess.Columns[c.Column].Number)
 }

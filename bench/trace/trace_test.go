@@ -23,8 +23,6 @@ func read(t *testing.T, name, text string, spec trace.Spec) (*trace.Trace, error
 	return trace.Read(t.Context(), strings.NewReader(text), name, spec)
 }
 
-func near(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Abs(b) }
-
 // A table over time becomes one over frequency by the law of the sweep, whichever way it runs; what lies outside is told.
 func TestTableOverTime(t *testing.T) {
 	for _, s := range []setup.Sweep{{From: 1e6, To: 3e6, Time: 0.2}, {From: 3e6, To: 1e6, Time: 0.2}, {From: 1e6, To: 3e6, Time: 0.2, Log: true}} {
@@ -98,8 +96,8 @@ func TestReference(t *testing.T) {
 				t.Errorf("%s at %g Hz: %g, want %g", c.trace, f, x.Level[i], want)
 			}
 		}
-		if c.quantity == measurement.Decibel && !near(x.Noise, 0.01*20/math.Ln10) {
-			t.Errorf("noise %g dB", x.Noise)
+		if x.NoisePart != 0.01 || x.Unit != "" {
+			t.Errorf("noise %g, unit %q", x.NoisePart, x.Unit)
 		}
 	}
 	if rows != 182 {
@@ -166,6 +164,9 @@ func TestTouchstone(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	amplitude, waveform := trace.Spec{Quantity: measurement.Amplitude}, trace.Spec{Quantity: measurement.Waveform}
 	timed := trace.Spec{Quantity: measurement.Waveform, Sweep: setup.Sweep{From: 1e6, To: 2e6, Time: 10}}
+	deconvolved, logarithmic := timed, timed
+	deconvolved.Deconvolve, deconvolved.Sweep.Time, deconvolved.Sweep.From, deconvolved.Sweep.To = true, 3, 1e6, 2e6
+	logarithmic.Deconvolve, logarithmic.Sweep.Log = true, true
 	over := "s,V\n0,1\n1,2\n2,3\n3,4\n"
 	cases := 0
 	for _, c := range []struct {
@@ -175,13 +176,26 @@ func TestRefusals(t *testing.T) {
 		{"a.s2p", "# MHz S RI R 50\n", "a.s2p holds s-parameters, not a trace of amplitude; write `quantity: s-parameters`", amplitude},
 		{"a.csv", over, "a.csv is no Touchstone file", trace.Spec{Quantity: measurement.Scattering}},
 		{"a.s4p", "# MHz S RI R 50\n1 1\n", "a.s4p is a file of more ports than a box has; take one that ends in .s1p or .s2p", trace.Spec{Quantity: measurement.Scattering}},
-		{"a.csv", over, "nothing says how long the sweep took; add `time` to the sweep", amplitude},
-		{"a.csv", over, "nothing says how long the sweep took; add `time` to the sweep", waveform},
+		{"a.csv", over, "nothing says how long the sweep took; give its `time`", amplitude},
+		{"a.csv", over, "nothing says how long the sweep took; give its `time`", waveform},
+		{"a.csv", over, "a.csv: 5e-07 samples per period at 2.0000 MHz are too few to deconvolve", deconvolved},
+		{"a.csv", over, "a.csv: only a linear sweep can be deconvolved; leave out `deconvolve`", logarithmic},
+		{"a.csv", "s,V\n1,1\n1,2\n1,3\n", "a.csv: all its samples stand at one time", timed},
+		{"a.csv", "s,V\n20,1\n21,2\n22,3\n", "a.csv: the record runs from 20.00 s to 22.00 s of the sweep, which takes 10.00 s; check the sweep's `time` and `start`", timed},
+		{"a.csv", "s,V\n-2,1\n-1,2\n0.5,3\n", "the record runs from -2.000 s to 500.0 ms of the sweep", timed},
+		{"a.csv", "MHz,Phase (deg)\n1,3\n2,4\n", "a.csv has no column of levels, but Phase; give the magnitude", amplitude},
+		{"a.csv", "MHz,S21 Real,S21 Imag\n1,3,1\n2,4,1\n", "a.csv has no column of levels, but S21 Real, S21 Imag; give the magnitude", amplitude},
+		{"a.csv", "MHz,Phase (deg),V\n1,3,1\n2,4,1\n", "a.csv: Phase is in deg, which is no level of a signal; name another column as `channel`, or say its unit: `units: {Phase: V}`", trace.Spec{Quantity: measurement.Amplitude, Channel: "phase"}},
+		{"a.csv", "MHz,I (mA)\n1,3\n2,4\n", "a.csv has no column of levels, but I;", amplitude},
+		{"a.csv", "MHz,U (V)\n1,3\n2,4\n", "a.csv: U is in V, which is no level in dB; write `quantity: amplitude`, or say its unit: `units: {U: dB}`", trace.Spec{Quantity: measurement.Decibel}},
+		{"a.csv", "s,L (dBm)\n0,3\n2,4\n", "a.csv: L is in dBm, which the samples of a waveform are not; write `quantity: dB`", timed},
+		{"a.csv", "MHz,P (mW)\n1,3\n2,-4\n", "a.csv: P is in mW, and -0.004 W is no power", amplitude},
+		{"a.csv", "MHz,P (mW)\n1,0\n2,0\n", "a.csv has no power anywhere", amplitude},
 		{"a.csv", "Hz,V\n1e6,1\n2e6,2\n3e6,1\n", "over frequency, not over time as a waveform is", timed},
 		{"a.csv", "Hz,V\n1e6,1\n2e6,-2\n3e6,1\n", "negative amplitude -2 at 2.0000 MHz; write `quantity: dB`", amplitude},
 		{"a.csv", "Hz,V\n0,1\n2e6,2\n3e6,1\n", "give frequencies above zero", amplitude},
-		{"a.csv", over, "the record", timed},
-		{"a.csv", "s,V\n-3,1\n-2,2\n-1,3\n", "no two points within the sweep's 10.00 s", trace.Spec{Quantity: measurement.Amplitude, Sweep: timed.Sweep}},
+		{"a.csv", over, "a.csv: ", timed},
+		{"a.csv", "s,V\n-3,1\n-2,2\n-1,3\n", "no two points within the sweep's 10.00 s from 0 s on; check the sweep's `time` and `start`", trace.Spec{Quantity: measurement.Amplitude, Sweep: timed.Sweep}},
 		{"a.csv", "s,V\n0,1\n1,2\n2,x\n3,4\n4,5\n", "a.csv:4:3", amplitude},
 		{"a.csv", "", "a.csv", amplitude},
 	} {
@@ -191,7 +205,7 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%q as %s: %v\nwant %s", c.text, c.spec.Quantity, err, c.says)
 		}
 	}
-	if cases != 12 {
+	if cases != 25 {
 		t.Errorf("%d cases", cases)
 	}
 	ctx, cancel := context.WithCancel(t.Context())

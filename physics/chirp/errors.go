@@ -74,6 +74,22 @@ func (e *TooFastError) Error() string {
 		e.Rho, e.Most, e.Rho/e.Most)
 }
 
+// An UnfitError reports a record whose carrier is not the one of the sweep's law, or that is too short to tell.
+type UnfitError struct {
+	Short   bool    // too few samples; the rest is then zero
+	Misfit  float64 // the part of the power that the fit leaves
+	Turning float64 // turns by which the phase leaves that of the law within half the shortest window
+	Late    float64 // s, by which the sweep seems to begin late
+}
+
+func (e *UnfitError) Error() string {
+	if e.Short {
+		return fmt.Sprintf("the record has too few samples within the sweep for a fit of the carrier: take %d or more", fewestFitted)
+	}
+	return fmt.Sprintf("the carrier in the record is not that of the sweep (%.2g of its power is unexplained, its phase turns by %.2g within half a window): check the sweep's limits, time and spacing, and that it begins at time 0 of the record",
+		e.Misfit, e.Turning)
+}
+
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 // positive returns an error where x is not above zero and finite.

@@ -160,7 +160,7 @@ func TestStopAndProgress(t *testing.T) {
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped response: %v", err)
 	}
-	for _, method := range []Method{Analytic, WindowMaximum} {
+	for _, method := range []Method{Automatic, Analytic, WindowMaximum, PhaseFit} {
 		if _, err := ReadBack(ctx, make([]float64, s.Count), s, Reading{Law: anyDrive.Law, Method: method}); !errors.Is(err, context.Canceled) {
 			t.Errorf("stopped reading: %v", err)
 		}

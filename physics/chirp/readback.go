@@ -3,7 +3,6 @@ package chirp
 import (
 	"context"
 	"math"
-	"math/cmplx"
 	"slices"
 )
 
@@ -11,17 +10,22 @@ import (
 type Method int
 
 const (
-	// Automatic takes Analytic where the carrier is sampled well enough, WindowMaximum elsewhere.
+	// Automatic takes of PhaseFit and, where the carrier is sampled well enough, Analytic the one with the smaller error by
+	// its own account, and WindowMaximum where neither can be had.
 	Automatic Method = iota
 	// Analytic is the magnitude of the analytic signal, within a band that follows the sweep. It needs 2.5 samples per
 	// period at the highest frequency.
 	Analytic
 	// WindowMaximum is the greatest magnitude within a window in time, at any sampling rate.
 	WindowMaximum
+	// PhaseFit fits the carrier, whose phase the law of the sweep gives up to a constant, to the samples of windows in time by
+	// least squares, at any sampling rate. Each window is as long as the envelope's change within it allows. It needs a
+	// generator that sweeps by the law, and the time of the sweep's start.
+	PhaseFit
 )
 
 func (m Method) String() string {
-	return [...]string{"automatic", "analytic signal", "greatest magnitude per window"}[m]
+	return [...]string{"automatic", "analytic signal", "greatest magnitude per window", "fit of the carrier"}[m]
 }
 
 // analyticSamples is the least number of samples per period for Analytic.
@@ -37,13 +41,15 @@ type Reading struct {
 	// Bandwidth, where above 0, is the 3 dB bandwidth in Hz of the resonance whose lag is corrected. The correction
 	// moves the frequency axis by Passage.Delay/Bandwidth in time; height and width stay as they were swept.
 	Bandwidth float64
-	// Offset is the direct voltage in V that lies on the samples. It counts in WindowMaximum alone: the band of Analytic
-	// holds none.
+	// Offset is the direct voltage in V that lies on the samples. It counts in WindowMaximum alone, and where Automatic falls
+	// back to it 0 stands for the median of the samples: the band of Analytic holds no direct voltage, and PhaseFit finds it.
 	Offset float64
 	// Deconvolve removes what a linear sweep adds, lag, loss and ringing, without any knowledge of the network but that
 	// it rings for less than 16/√rate. It needs Analytic and a linear law, and replaces Bandwidth.
 	Deconvolve bool
 	Progress   func(of float64) // called now and then with the part done; may be nil
+
+	sampled bool // well enough for Analytic
 }
 
 // Trace is an amplitude over frequency.
@@ -56,15 +62,27 @@ type Trace struct {
 	// grows in it. Where the amplitude itself is below the noise, its magnitude is rectified noise: too high by as much,
 	// and scattering a third less than stated above it. Zero where the trace has fewer than 16 independent points.
 	Noise float64
-	// Window is the width in s over which an amplitude is gathered: the window of WindowMaximum, or the inverse of
-	// the band of Analytic. Points closer than that are not independent.
-	Window float64
+	// Window is the width in s over which an amplitude is gathered: the window of WindowMaximum, the median one of PhaseFit,
+	// or the inverse of the band of Analytic. Points closer than that are not independent. WindowHertz is what the sweep passes
+	// in that time, where it is fastest, in Hz.
+	Window, WindowHertz float64
 	// Shortfall is the part by which the greatest of the samples in a window falls short of the envelope on the
 	// average, if their phases are random; the amplitude has been divided by 1 - Shortfall. Zero for Analytic.
 	Shortfall float64
 	// Passage is that of the resonance whose lag was corrected; its Peak and Width tell what was not. Zero without.
 	Passage Passage
 	Omitted int // points left out because the record, or what the correction needs of it, does not reach them
+	// Unsettled counts those of them at which the samples stand still against the carrier, so that no fit settles it.
+	Unsettled int
+	// Bias is the rms by which the amplitude may be off because the envelope changes within a window, in V, at most: what a
+	// fit leaves of the samples beyond their noise, which noise makes larger than it is. Zero but for PhaseFit.
+	Bias   float64
+	Offset float64 // V, the direct voltage found or given; zero for Analytic
+	// Unfit says that PhaseFit was tried and the carrier's phase is not that of the law: Misfit is the part of the power that
+	// it left unexplained, and Late the time in s by which the sweep seems to have begun later than t = 0 (where the law is
+	// right; 0 where too little of the carrier is followed to tell).
+	Unfit        bool
+	Misfit, Late float64
 }
 
 // MostOmitted is the part of the points that may be missing from a trace before the record counts as too short.
@@ -95,19 +113,19 @@ func (r *Reading) complete(s Sampling) error {
 	perPeriod := 1 / (max(r.Law.From, r.Law.To) * s.Interval)
 	switch r.Method {
 	case Automatic:
-		r.Method = Analytic
-		if perPeriod < analyticSamples {
-			r.Method = WindowMaximum
+		if r.Deconvolve {
+			r.Method = Analytic
 		}
 	case Analytic:
 		if perPeriod < analyticSamples {
 			return &FieldError{"samples per period", perPeriod, "", "2.5 or more for the analytic signal, or use the greatest magnitude per window"}
 		}
-	case WindowMaximum:
+	case WindowMaximum, PhaseFit:
 	default:
-		return &FieldError{"method", float64(r.Method), "", "automatic, analytic or window maximum"}
+		return &FieldError{"method", float64(r.Method), "", "automatic, analytic, window maximum or phase fit"}
 	}
-	if r.Deconvolve && r.Method != Analytic {
+	r.sampled = perPeriod >= analyticSamples
+	if r.Deconvolve && (r.Method != Analytic || !r.sampled) {
 		return &FieldError{"samples per period", perPeriod, "", "2.5 or more for a deconvolution"}
 	}
 	if r.Deconvolve && r.Law.Spacing != Linear {
@@ -120,7 +138,8 @@ func (r *Reading) complete(s Sampling) error {
 // sampling says; they are not changed. Beyond the samples it takes a few tens of megabytes, however long the record.
 //
 // Returns a *FieldError for a wrong argument or a record that misses the sweep, a *TooFastError where the sweep is too
-// fast for the correction asked, and the context's error where that ended the work.
+// fast for the correction asked, an *UnfitError where PhaseFit alone is asked for and cannot be had, and the context's error
+// where that ended the work.
 func ReadBack(ctx context.Context, samples []float64, s Sampling, r Reading) (*Trace, error) {
 	if err := r.complete(s); err != nil {
 		return nil, err
@@ -128,34 +147,14 @@ func ReadBack(ctx context.Context, samples []float64, s Sampling, r Reading) (*T
 	if len(samples) != s.Count {
 		return nil, &FieldError{"number of samples", float64(len(samples)), "", "as many as the sampling has"}
 	}
-	t := &Trace{Method: r.Method}
 	times := make([]float64, r.Points)
 	for i := range times {
 		times[i] = r.Law.Time * float64(i) / float64(r.Points-1)
 	}
-	var amplitude []float64 // NaN for points left out
-	var err error
-	switch {
-	case r.Deconvolve:
-		amplitude, err = deconvolve(ctx, samples, s, r, times, t)
-	case r.Method == Analytic:
-		var v []complex128
-		v, err = analytic(ctx, samples, s, r, times, t)
-		amplitude = make([]float64, len(v))
-		for i := range v {
-			amplitude[i] = cmplx.Abs(v[i])
-		}
-	default:
-		amplitude, err = windowMaximum(ctx, samples, s, r, times, t)
+	if r.Method != Automatic {
+		return read(ctx, samples, s, r, times)
 	}
-	if err != nil {
-		return nil, err
-	}
-	if err := t.fill(r, times, amplitude); err != nil {
-		return nil, err
-	}
-	t.Noise = noise(t.Amplitude, stride(t.Window, times[1]-times[0]))
-	return t, nil
+	return best(ctx, samples, s, r, times)
 }
 
 // fill puts the points that are there on the frequency axis, moved by the lag where that is asked for.

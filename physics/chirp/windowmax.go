@@ -19,7 +19,9 @@ func windowMaximum(ctx context.Context, samples []float64, s Sampling, r Reading
 		return max(2/math.Sqrt(rate), fewestInWindow*s.Interval)
 	}
 	t.Window = max(2/math.Sqrt(slow), fewestInWindow*s.Interval)
+	t.Offset = r.Offset
 	out := make([]float64, len(times))
+	var top sliding
 	for i, at := range times {
 		if i%256 == 0 {
 			if err := ctx.Err(); err != nil {
@@ -32,19 +34,42 @@ func windowMaximum(ctx context.Context, samples []float64, s Sampling, r Reading
 		half := window(at) / 2
 		from, to := max(at-half, 0), min(at+half, r.Law.Time)
 		a, b := s.within(from, to)
+		greatest := top.greatest(samples, r.Offset, a, b)
 		if b-a < fewestInWindow/2 || s.Start > at || s.last() < at {
 			out[i] = math.NaN()
 			continue
-		}
-		greatest := 0.0
-		for _, v := range samples[a:b] {
-			greatest = max(greatest, math.Abs(v-r.Offset))
 		}
 		short := shortfall(b - a)
 		t.Shortfall = max(t.Shortfall, short)
 		out[i] = greatest / (1 - short)
 	}
 	return out, nil
+}
+
+// sliding finds the greatest magnitude of windows whose ends only move on: it looks at every sample once. It holds the
+// samples of the window that no later one surpasses, from the greatest down.
+type sliding struct {
+	held []int
+	next int
+}
+
+// greatest is the greatest magnitude of samples[a:b], less the offset; 0 where there is none. A window that would move
+// back keeps what it has.
+func (w *sliding) greatest(samples []float64, offset float64, a, b int) float64 {
+	of := func(i int) float64 { return math.Abs(samples[i] - offset) }
+	for w.next = max(w.next, a); w.next < b; w.next++ {
+		for len(w.held) > 0 && of(w.held[len(w.held)-1]) <= of(w.next) {
+			w.held = w.held[:len(w.held)-1]
+		}
+		w.held = append(w.held, w.next)
+	}
+	for len(w.held) > 0 && w.held[0] < a {
+		w.held = w.held[1:]
+	}
+	if len(w.held) == 0 {
+		return 0
+	}
+	return of(w.held[0])
 }
 
 // shortfall is 1 - I(n), where I(n) is the mean of the greatest |cos| of n uniformly distributed phases. The least of n

@@ -45,25 +45,41 @@ type Result struct {
 	PeakLoss                 float64 // dB, by which it shows it too low
 	Broadening               float64 // shown width over the true one
 
-	// Points is the least length of a record that shows the envelope by the greatest samples of small stretches; Exact that
-	// of one that holds the carrier itself, so that its envelope is exact and nothing is folded.
+	// Points is the least length of a record that shows the envelope; Exact that of one that holds the carrier itself, so that
+	// nothing is folded. Zero where there is no peak to count by, or no time.
 	Points, Exact int
-	Gaps          []chirp.Gap // false gaps of a record of Samples
+	Rate          float64     // Hz, at which a record of Samples, else of Points, else of Exact is sampled; NaN without one
+	ExactRate     float64     // Hz, for a record of Exact; NaN without one
+	Window        float64     // Hz, over which a peak is smeared where a record is read by its greatest samples; NaN without a time
+	Gaps          []chirp.Gap // false gaps of a record of Samples, of very many the widest
+	GapCount      int
+
+	Generator Generator
 
 	Levels  Levels
 	Pad     *Pad   // nil where no source resistance is wanted
 	Probe   *Probe // nil without a probe
 	Sweeps  []Take
+	Idle    []string // controls that no sweep was found to show
 	Notices []string
 }
 
 // Levels are the voltages at the oscilloscope.
 type Levels struct {
-	Highest, Straight, Lowest float64 // V peak to peak over the sweep: the highest, straight through at the same frequency, the lowest
+	// Highest, Straight and Lowest are in V peak to peak over the sweep: the highest, straight through at the same frequency,
+	// the lowest. All are NaN where nothing reaches the load.
+	Highest, Straight, Lowest float64
 	HighestAt, LowestAt       float64 // Hz
 	Screen                    float64 // V from the bottom to the top that shows the highest with a quarter to spare
-	// Step is what one step of the converter is at the lowest level, in dB, for 8, 10 and 12 bits.
+	// Step is what one step of the converter is at the lowest level, in dB, for 8, 10 and 12 bits; NaN where that is zero.
 	Step map[int]float64
+}
+
+// Generator is how the source must be set. All are NaN where the source is no generator.
+type Generator struct {
+	EMF       float64 // V rms, open-circuit
+	Into50    float64 // V rms, that it shows across 50 ohm at its own socket, without the pad
+	Into50Vpp float64 // V peak to peak, the same
 }
 
 // Pad is a resistor in series with a generator.
@@ -76,12 +92,18 @@ type Pad struct {
 type Probe struct {
 	Shift float64 // Hz, of the peak; NaN where it has none
 	Gain  float64 // dB, of the peak's voltage
+	// Across50 is what it would do across a load of 50 ohm; nil where the load is one, or the effect small.
+	Across50 *Probe
 }
 
 // Take is one sweep worth taking.
 type Take struct {
-	Setting   box.Setting
-	Shows     string  // the control whose effect it shows against the first; empty for the first
+	Setting box.Setting
+	Shows   string // the control whose effect it shows; empty for the first
+	// Beside are the switches that stand otherwise than in the first take, because the control shows nothing there; what it
+	// shows, it shows against the take in which they alone stand so.
+	Beside    []string
+	Where     sweep.Where
 	Peak      float64 // Hz; NaN where it has none
 	Bandwidth float64 // Hz
 	Level     float64 // dB, voltage at the peak (or where it is highest) over 1 V rms
@@ -102,6 +124,12 @@ const (
 	exactly          = 2.5 // samples per period of the highest frequency
 )
 
+// spare is by how much the carrier is sampled closer than it must be.
+const spare = 1.03
+
+// mostTime bounds a sweep, in s: eleven days.
+const mostTime = 1_000_000
+
 // counts is how far below the highest a further peak may stand to count for the time of the sweep, dB.
 const counts = 20
 
@@ -110,11 +138,14 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err := q.check(); err != nil {
 		return nil, err
 	}
+	r := &Result{Box: q.Box.Name, Setting: q.At, Sweep: q.Setup.Sweep}
+	r.pad(&q)
+	r.Setup, r.Generator = q.Setup.Name, generator(q.Setup)
 	h, err := hookup.Connect(q.Box, q.At, q.Setup)
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Box: q.Box.Name, Setup: q.Setup.Name, Setting: q.At, Sweep: q.Setup.Sweep, Notices: h.Notices}
+	r.Notices = append(r.Notices, h.Notices...)
 	trace, err := sweep.Run(h, sweep.Question{Sweep: q.Setup.Sweep, Features: []sweep.Trace{sweep.LoadVoltage}})
 	if err != nil {
 		return nil, err
@@ -125,12 +156,13 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err := r.record(q); err != nil {
 		return nil, err
 	}
-	r.levels(trace)
-	r.pad(q)
+	if err := r.levels(h, trace); err != nil {
+		return nil, err
+	}
 	if err := r.probe(q, trace); err != nil {
 		return nil, err
 	}
-	return r, r.takes(ctx, q)
+	return r, r.takes(ctx, q, trace)
 }
 
 func (q *Question) check() error {
@@ -142,6 +174,10 @@ func (q *Question) check() error {
 		return fault.New(fault.Request, fmt.Sprintf("a record of %d samples", q.Samples), "give 2 or more, or leave it out")
 	case !positive(q.Wanted):
 		return fault.New(fault.Request, "a source resistance below zero", "give one above zero")
+	case q.Setup.Sweep.From > q.Setup.Sweep.To:
+		return fault.New(fault.Request, "a falling sweep cannot be planned", "give a rising one; a falling one of the same time is as good, with its lag to the other side")
+	case q.Setup.Sweep.Time > mostTime:
+		return fault.New(fault.Request, fmt.Sprintf("a sweep of %g s", q.Setup.Sweep.Time), fmt.Sprintf("give one of %d s or less", mostTime))
 	}
 	return nil
 }
@@ -179,7 +215,7 @@ func resonances(h *hookup.Hookup, t *sweep.Result) (all []resonance, err error) 
 // time finds the resonance that needs the slowest sweep.
 func (r *Result) time(h *hookup.Hookup, q Question, t *sweep.Result) error {
 	r.Peak, r.Bandwidth, r.LoadedQ, r.Shortest, r.PeakShift, r.PeakLoss, r.Broadening = math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()
-	r.Shift, r.Loss, r.Time = q.Shift, q.Loss, r.Sweep.Time
+	r.Shift, r.Loss, r.Time = given(q.Shift), given(q.Loss), r.Sweep.Time
 	all, err := resonances(h, t)
 	if err != nil {
 		return err
@@ -230,19 +266,39 @@ func (r *Result) time(h *hookup.Hookup, q Question, t *sweep.Result) error {
 	return nil
 }
 
-// record says how many samples show the envelope, and what a given number makes of it.
+// given is a limit, or NaN where none is given.
+func given(limit float64) float64 {
+	if limit == 0 {
+		return math.NaN()
+	}
+	return limit
+}
+
+// record says how many samples show the envelope, and what a given number makes of it. Samples span one interval fewer than
+// they are.
 func (r *Result) record(q Question) error {
-	if math.IsNaN(r.Time) || r.Time == 0 {
+	r.Rate, r.ExactRate, r.Window = math.NaN(), math.NaN(), math.NaN()
+	if math.IsNaN(r.Time) || r.Time == 0 || r.Time > mostTime {
 		return nil
 	}
 	l, err := law(r.Sweep, r.Time)
 	if err != nil {
 		return err
 	}
-	top := max(l.From, l.To)
-	r.Exact = int(math.Ceil(exactly * top * r.Time))
+	r.Exact = 1 + int(math.Ceil(spare*exactly*l.To*r.Time))
+	fastest := math.Abs(l.Rate(l.To))
 	if !math.IsNaN(r.Bandwidth) {
-		r.Points = min(r.Exact, int(math.Ceil(samplesInStretch*r.Time*math.Abs(l.Rate(r.Peak))/(stretch*r.Bandwidth))))
+		fastest = math.Abs(l.Rate(r.Peak))
+		r.Points = min(r.Exact, 1+int(math.Ceil(samplesInStretch*r.Time*fastest/(stretch*r.Bandwidth))))
+	}
+	r.Window = 2 * math.Sqrt(fastest)
+	rate := func(samples int) float64 { return float64(samples-1) / r.Time }
+	r.ExactRate = rate(r.Exact)
+	for _, samples := range []int{q.Samples, r.Points, r.Exact} {
+		if samples > 0 {
+			r.Rate = rate(samples)
+			break
+		}
 	}
 	if q.Samples == 0 {
 		return nil
@@ -250,161 +306,11 @@ func (r *Result) record(q Question) error {
 	if q.Samples < r.Points {
 		r.Notices = append(r.Notices, fmt.Sprintf("a record of %d samples shows false gaps in the envelope of the peak at %s; take %d or more, or a narrower sweep", q.Samples, hertz(r.Peak), r.Points))
 	}
-	if gaps, err := chirp.FalseGaps(l, r.Time/float64(q.Samples-1)); err == nil {
-		r.Gaps = gaps
+	if r.Gaps, err = chirp.FalseGaps(l, 1/r.Rate); err != nil {
+		return setup.Explain(err)
 	}
-	return nil
-}
-
-// peakToPeak is that of a sine of 1 V rms.
-const peakToPeak = 2 * math.Sqrt2
-
-// levels are those at the oscilloscope, peak to peak.
-func (r *Result) levels(t *sweep.Result) {
-	l := Levels{Highest: 0, Lowest: math.Inf(1), Step: map[int]float64{}}
-	for i, v := range t.LoadV {
-		if math.IsNaN(v) {
-			continue
-		}
-		if v *= peakToPeak; v > l.Highest {
-			l.Highest, l.HighestAt, l.Straight = v, t.Frequency[i], peakToPeak*t.StraightV[i]
-		}
-		if v < l.Lowest {
-			l.Lowest, l.LowestAt = v, t.Frequency[i]
-		}
-	}
-	l.Screen = 1.25 * l.Highest
-	for _, bits := range []int{8, 10, 12} {
-		l.Step[bits] = 20 * math.Log10(1+l.Screen/math.Exp2(float64(bits))/l.Lowest)
-	}
-	r.Levels = l
-	if l.Step[8] > 3 {
-		r.Notices = append(r.Notices, fmt.Sprintf("at %s one step of an 8-bit oscilloscope is %.2g dB of the signal: look at the skirts with more gain, in a sweep of their own", hertz(l.LowestAt), l.Step[8]))
-	}
-}
-
-// e24 is the E24 series of IEC 60063.
-var e24 = []float64{1, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2, 2.2, 2.4, 2.7, 3, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5, 8.2, 9.1}
-
-// pad chooses the resistor in series with a generator for a wanted source resistance.
-func (r *Result) pad(q Question) {
-	if q.Wanted == 0 {
-		return
-	}
-	own, ok := q.Setup.GeneratorImpedance()
-	switch {
-	case !ok:
-		r.Notices = append(r.Notices, "the source is no generator, so no pad makes it another")
-		return
-	case q.Wanted < own:
-		r.Notices = append(r.Notices, fmt.Sprintf("the generator's own %s is more than the %s that are wanted: a resistor in series cannot lower it", ohms(own), ohms(q.Wanted)))
-		return
-	}
-	series := q.Wanted - own
-	if series < 0.5 { // the generator is as good as that
-		r.Pad = &Pad{0, own}
-		return
-	}
-	decade := math.Pow(10, math.Floor(math.Log10(series)))
-	best := math.Inf(1)
-	for _, scale := range []float64{decade, 10 * decade} {
-		for _, v := range e24 {
-			if math.Abs(math.Log(v*scale/series)) < math.Abs(math.Log(best/series)) {
-				best = v * scale
-			}
-		}
-	}
-	r.Pad = &Pad{best, own + best}
-}
-
-// probe compares with the same bench without the probe.
-func (r *Result) probe(q Question, with *sweep.Result) error {
-	if q.Setup.Probe == nil {
-		return nil
-	}
-	bare := *q.Setup
-	bare.Probe = nil
-	h, err := hookup.Connect(q.Box, q.At, &bare)
-	if err != nil {
-		return err
-	}
-	without, err := sweep.Run(h, sweep.Question{Sweep: bare.Sweep, Features: []sweep.Trace{sweep.LoadVoltage}})
-	if err != nil {
-		r.Notices = append(r.Notices, "without the probe this bench has no answer: "+err.Error())
-		return nil //nolint:nilerr // an open end alone has no voltage; that is told
-	}
-	a, b := with.Features[0], without.Features[0]
-	p := &Probe{Shift: math.NaN(), Gain: a.Peak.Level - b.Peak.Level}
-	if a.Where == sweep.Inside && b.Where == sweep.Inside {
-		p.Shift = a.Peak.Frequency - b.Peak.Frequency
-	}
-	r.Probe = p
-	if math.Abs(p.Shift) > usualShift*r.Bandwidth || math.Abs(p.Gain) > 0.5 {
-		r.Notices = append(r.Notices, fmt.Sprintf("the probe moves the peak by %s and changes it by %+.2f dB: measure across a resistor that the box is made for (50 ohm), or keep the probe in the setup when the trace is compared",
-			hertz(p.Shift), p.Gain))
-	}
-	return nil
-}
-
-// takes lists sweeps that together show what every control does: the setting itself, then each control elsewhere, the others
-// as they are.
-func (r *Result) takes(ctx context.Context, q Question) error {
-	add := func(s box.Setting, shows string) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		h, err := hookup.Connect(q.Box, s, q.Setup)
-		if err != nil {
-			return err
-		}
-		t, err := sweep.Run(h, sweep.Question{Sweep: q.Setup.Sweep, Features: []sweep.Trace{sweep.LoadVoltage}})
-		if err != nil {
-			return err
-		}
-		one := Take{Setting: s, Shows: shows, Peak: math.NaN(), Bandwidth: math.NaN(), Level: t.Features[0].Peak.Level, Shortest: math.NaN()}
-		one.Height = peakToPeak * math.Pow(10, one.Level/20)
-		if t.Features[0].Where == sweep.Inside {
-			one.Peak, one.Bandwidth = t.Features[0].Peak.Frequency, t.Features[0].Bandwidth
-		}
-		var judged Result
-		judged.Sweep = q.Setup.Sweep
-		if err := judged.time(h, q, t); err != nil {
-			return err
-		}
-		one.Shortest = judged.Shortest
-		r.Sweeps = append(r.Sweeps, one)
-		return nil
-	}
-	if err := add(q.At, ""); err != nil {
-		return err
-	}
-	for _, c := range q.Box.Controls {
-		for _, at := range elsewhere(c, q.At[c.Name]) {
-			if err := add(q.At.With(c.Name, at), c.Name); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// elsewhere are the other positions of a switch, and the stops and the middle of a knob's scale.
-func elsewhere(c *box.Control, now box.Reading) (all []box.Reading) {
-	if c.Switch != nil {
-		for _, p := range c.Switch.Positions {
-			if p.Name != now.Word {
-				all = append(all, box.Reading{Word: p.Name})
-			}
-		}
-		return all
-	}
-	k := c.Knob
-	for _, x := range []float64{k.From, (k.From + k.To) / 2, k.To} {
-		if math.Abs(x-now.Number) > 0.1*math.Abs(k.To-k.From) {
-			all = append(all, box.Reading{Number: x})
-		}
-	}
-	return all
+	r.GapCount, err = chirp.CountGaps(l, 1/r.Rate)
+	return setup.Explain(err)
 }
 
 func hertz(f float64) string   { return quantity.Format(f, quantity.Hertz, 4) }

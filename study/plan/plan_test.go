@@ -182,7 +182,7 @@ func TestBench(t *testing.T) {
 				differs++
 			}
 		}
-		if (one.Shows == "") != (differs == 0) || differs > 1 {
+		if (one.Shows == "") != (differs == 0) || differs > 1 || len(one.Beside) > 0 {
 			t.Errorf("%s: %d controls stand elsewhere", one.Shows, differs)
 		}
 	}

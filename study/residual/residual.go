@@ -36,7 +36,7 @@ type Result struct {
 	Worst     float64 // the residual of the largest magnitude, dB
 	WorstAt   float64 // Hz
 	Noise     float64 // what the trace's own noise lets expect for RMS, dB; NaN where it could not be told
-	Distance  float64 // rms of |measured - model| over all S-parameters; NaN for other traces
+	Distance  float64 // rms of |measured - model| over all S-parameters of the points compared; NaN for other traces
 	PeakShift float64 // Hz, of the measured peak from the model's; NaN where one of them has none within the trace
 	Read      []string
 	Notices   []string
@@ -126,14 +126,14 @@ func (r *Result) levels(ctx context.Context, b *box.Box, m *measurement.Measurem
 	if silent > 0 {
 		r.Notices = append(r.Notices, fmt.Sprintf("%d of %d points have no level in decibels (zero) and were left out", silent, len(t.Frequency)))
 	}
-	r.weak()
+	noises = r.weak(noises)
 	if r.Fitted && len(r.Frequency) > 0 {
 		r.Offset = -median(r.differences())
 		for i := range r.Measured {
 			r.Measured[i] += r.Offset
 		}
 	}
-	if t.Noise > 0 && len(noises) > 0 {
+	if (t.Noise > 0 || t.NoisePart > 0) && len(noises) > 0 {
 		sum := 0.0
 		for _, n := range noises {
 			sum += n * n
@@ -145,25 +145,34 @@ func (r *Result) levels(ctx context.Context, b *box.Box, m *measurement.Measurem
 
 // decibels is a level and its noise in dB; a waveform's peak counts as rms.
 func decibels(t *trace.Trace, i int) (level, noise float64) {
+	const perPart = 20 / math.Ln10 // dB for a small part of an amplitude
 	x := t.Level[i]
+	noise = perPart * t.NoisePart
 	if t.Quantity == measurement.Decibel {
-		return x, t.Noise
+		if t.NoisePart == 0 {
+			noise = t.Noise
+		}
+		return x, noise
+	}
+	if t.NoisePart == 0 {
+		noise = perPart * t.Noise / x
 	}
 	if t.Peak {
 		x /= math.Sqrt2
 	}
-	return 20 * math.Log10(x), 20 / math.Ln10 * t.Noise / t.Level[i]
+	return 20 * math.Log10(x), noise
 }
 
-// weak leaves out what is too far below the strongest point to be more than the instrument's floor.
-func (r *Result) weak() {
+// weak leaves out what is too far below the strongest point to be more than the instrument's floor, and gives the noises of
+// the points that stay.
+func (r *Result) weak(noises []float64) []float64 {
 	if len(r.Measured) == 0 {
-		return
+		return noises
 	}
 	top, n := slices.Max(r.Measured), 0
 	for i := range r.Measured {
 		if r.Measured[i] >= top-floor {
-			r.Frequency[n], r.Measured[n], r.Model[n], r.Straight[n] = r.Frequency[i], r.Measured[i], r.Model[i], r.Straight[i]
+			r.Frequency[n], r.Measured[n], r.Model[n], r.Straight[n], noises[n] = r.Frequency[i], r.Measured[i], r.Model[i], r.Straight[i], noises[i]
 			n++
 		}
 	}
@@ -171,6 +180,7 @@ func (r *Result) weak() {
 		r.Notices = append(r.Notices, fmt.Sprintf("%d points more than %d dB below the strongest were left out", len(r.Measured)-n, floor))
 	}
 	r.Frequency, r.Measured, r.Model, r.Straight = r.Frequency[:n], r.Measured[:n], r.Model[:n], r.Straight[:n]
+	return noises[:n]
 }
 
 // scattering compares S-parameters of the box alone with the model's against the file's reference; of a one-port with the
@@ -183,7 +193,7 @@ func (r *Result) scattering(ctx context.Context, b *box.Box, m *measurement.Meas
 	if err != nil {
 		return err
 	}
-	sum, outside := 0.0, 0
+	sum, compared, outside, silent := 0.0, 0, 0, 0
 	r.Shown = Forward
 	show := 2 // S21, row by row
 	if t.Ports == 1 {
@@ -205,17 +215,23 @@ func (r *Result) scattering(ctx context.Context, b *box.Box, m *measurement.Meas
 			d := cmplx.Abs(t.S[i][k] - x[k])
 			sum += d * d
 		}
+		compared++
 		measured, said := 20*math.Log10(cmplx.Abs(t.S[i][show])), 20*math.Log10(cmplx.Abs(x[show]))
 		if math.IsInf(measured, 0) || math.IsInf(said, 0) {
-			outside++
+			silent++
 			continue
 		}
 		r.Frequency, r.Measured, r.Model = append(r.Frequency, f), append(r.Measured, measured), append(r.Model, said)
 	}
 	if outside > 0 {
-		r.Notices = append(r.Notices, fmt.Sprintf("%d of %d points cannot be compared (zero, or outside the range of a measured part) and were left out", outside, len(t.Frequency)))
+		r.Notices = append(r.Notices, fmt.Sprintf("%d of %d points lie at 0 Hz or outside the range of a measured part and were left out", outside, len(t.Frequency)))
 	}
-	r.Distance = math.Sqrt(sum / float64(max(1, len(r.Frequency)*t.Ports*t.Ports)))
+	if silent > 0 {
+		r.Notices = append(r.Notices, fmt.Sprintf("%d of %d points have an %s of zero, measured or in the model; they count among the S-parameters, but have no level", silent, len(t.Frequency), r.Shown))
+	}
+	if compared > 0 {
+		r.Distance = math.Sqrt(sum / float64(compared*t.Ports*t.Ports))
+	}
 	return nil
 }
 

@@ -99,6 +99,31 @@ func TestNoiseIsLeft(t *testing.T) {
 	}
 }
 
+// A noise that the file of measurements gives is a part of each amplitude: it is the same number of dB at every point.
+func TestNoiseIsAPart(t *testing.T) {
+	b, s := loaded(t, demo.DefaultSetup)
+	cases := 0
+	for _, quantity := range []measurement.Quantity{measurement.Amplitude, measurement.Decibel} {
+		for _, peak := range []bool{false, true} {
+			x := &trace.Trace{File: "x.csv", Quantity: quantity, Frequency: []float64{1e6, 2e6, 3e6}, Level: []float64{1, 0.001, 20}, NoisePart: 0.01, Noise: 7, Peak: peak}
+			r, err := residual.Run(t.Context(), b, &measurement.Measurement{Name: "x", Setup: s, Setting: b.Start()}, x)
+			cases++
+			if err != nil || math.Abs(r.Noise-0.0868589) > 1e-6 { // 20·log10(e)·0.01
+				t.Errorf("%s: noise %g dB, %v", quantity, r.Noise, err)
+			}
+		}
+	}
+	if cases != 4 {
+		t.Errorf("%d cases", cases)
+	}
+	// One that was found in the trace is in volts: half the amplitude has twice the dB.
+	x := &trace.Trace{File: "x.csv", Quantity: measurement.Amplitude, Frequency: []float64{1e6, 2e6}, Level: []float64{1, 0.5}, Noise: 0.01}
+	r, err := residual.Run(t.Context(), b, &measurement.Measurement{Name: "x", Setup: s, Setting: b.Start()}, x)
+	if want := 0.0868589 * math.Sqrt(2.5); err != nil || math.Abs(r.Noise-want) > 1e-6 {
+		t.Errorf("noise %g dB, want %g, %v", r.Noise, want, err)
+	}
+}
+
 // A dial that stood elsewhere shows as a shift of the peak.
 func TestShift(t *testing.T) {
 	b, s := loaded(t, demo.DefaultSetup)
@@ -155,6 +180,26 @@ func TestScattering(t *testing.T) {
 			t.Errorf("another setting: distance %g, %v", r.Distance, err)
 		}
 	}
+	// Where S21 is zero there is no level, but a distance: here of S21 itself.
+	model, err := sweep.RunScattering(b, b.Start(), over, 50)
+	if err != nil {
+		t.Fatal(err)
+	}
+	zero := &trace.Trace{File: "m.s2p", Quantity: measurement.Scattering, Frequency: model.Frequency, Ports: 2, References: []float64{50, 50}}
+	want := 0.0
+	for i, row := range model.S {
+		measured := []complex128{row[0], row[1], row[2], row[3]}
+		if i%2 == 1 {
+			want += cmplx.Abs(row[2]) * cmplx.Abs(row[2])
+			measured[2] = 0
+		}
+		zero.S = append(zero.S, measured)
+	}
+	want = math.Sqrt(want / float64(4*len(model.S)))
+	at, err := residual.Run(t.Context(), b, &measurement.Measurement{Name: "m", Setup: s, Setting: b.Start(), Quantity: measurement.Scattering}, zero)
+	if err != nil || math.Abs(at.Distance/want-1) > 1e-9 || !strings.Contains(strings.Join(at.Notices, "; "), "25 of 51 points have an S21 of zero") {
+		t.Errorf("distance %g, want %g; %q %v", at.Distance, want, at.Notices, err)
+	}
 	// A one-port is what the source sees.
 	h, err := hookup.Connect(b, b.Start(), s)
 	if err != nil {
@@ -195,6 +240,11 @@ func TestLeftOut(t *testing.T) {
 	}
 	if fmt.Sprint(r.Frequency) != "[1e+06 3e+06]" || !math.IsNaN(r.PeakShift) {
 		t.Errorf("%v, shift %g", r.Frequency, r.PeakShift)
+	}
+	// What was left out has no part in what the noise lets expect.
+	x.Noise = 0.01
+	if r, err = residual.Run(t.Context(), b, &measurement.Measurement{Name: "x", Setup: s, Setting: b.Start()}, x); err != nil || math.Abs(r.Noise/(0.01*20/math.Ln10)-1) > 1e-9 {
+		t.Errorf("noise %g dB, %v", r.Noise, err)
 	}
 	x.Frequency, x.Level = x.Frequency[:1], x.Level[:1]
 	if _, err := residual.Run(t.Context(), b, &measurement.Measurement{Name: "x", Setup: s, Setting: b.Start()}, x); err == nil || !strings.Contains(err.Error(), "no point at which the model can be asked") {

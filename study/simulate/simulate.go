@@ -27,7 +27,7 @@ type Question struct {
 	Noise   float64     // V, rms, added to every sample
 	Bits    int         // of the converter, 4 to 24; 0 for none
 	Full    float64     // V, from the bottom of the screen to its top; 0 for 1.25 times what the signal needs
-	Seed    uint64      // of the noise
+	Seed    uint64      // of the noise, which is another with Straight than without
 	// Straight records the source joined to the load, with the box taken out: the reference.
 	Straight bool
 	Progress func(done float64) // may be nil
@@ -39,9 +39,11 @@ type Result struct {
 	Voltage  []float64 // V
 	Envelope []float64 // V, the curve that the peaks touch, without noise and steps
 	Steady   []float64 // V, what the envelope would be if the sweep took for ever; NaN after its end
-	Full     float64   // V, from the bottom of the screen to its top; 0 without a converter
-	Clipped  int       // samples beyond the screen
-	Notices  []string
+	// SteadyHighest is the highest point of that curve in V, which may lie between two samples.
+	SteadyHighest float64
+	Full          float64 // V, from the bottom of the screen to its top; 0 without a converter
+	Clipped       int     // samples beyond the screen
+	Notices       []string
 }
 
 const mostSamples = 20_000_000
@@ -111,39 +113,14 @@ func (q *Question) transfer() chirp.Transfer {
 	}
 }
 
-// steady is the quasi-static envelope, asked at a few thousand frequencies and taken on the line between them.
-func (r *Result) steady(ctx context.Context, h chirp.Transfer, law chirp.Law, amplitude float64) error {
-	const nodes = 4096
-	level := make([]float64, nodes+1)
-	for i := range level {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		x, err := h(law.Frequency(law.Time * float64(i) / nodes))
-		if err != nil {
-			return err
-		}
-		level[i] = amplitude * math.Hypot(real(x), imag(x))
-	}
-	for i := range r.Steady {
-		x := float64(i) * r.Interval / law.Time * nodes
-		k := int(x)
-		switch {
-		case x > nodes*(1+1e-9):
-			r.Steady[i] = math.NaN()
-		case k >= nodes:
-			r.Steady[i] = level[nodes]
-		default:
-			r.Steady[i] = level[k] + (x-float64(k))*(level[k+1]-level[k])
-		}
-	}
-	return nil
-}
-
 // sample adds noise and takes the converter's steps. The steps are whole, so that a level half way between two of them
 // goes up as often as down.
 func (r *Result) sample(q Question) {
-	random := rand.New(rand.NewPCG(q.Seed, 0x5eed)) //nolint:gosec // noise, the same for the same seed
+	stream := uint64(0x5eed)
+	if q.Straight {
+		stream++ // the reference is another record, with noise of its own
+	}
+	random := rand.New(rand.NewPCG(q.Seed, stream)) //nolint:gosec // noise, the same for the same seed
 	most := 0.0
 	for i := range r.Voltage {
 		if q.Noise > 0 {
