@@ -70,7 +70,7 @@ Write down what is inside as a box file and what is connected as a setup file, o
 	root.AddGroup(&cobra.Group{ID: "ask", Title: "Questions:"}, &cobra.Group{ID: "files", Title: "Files:"})
 	root.SetHelpCommandGroupID("files")
 	root.SetCompletionCommandGroupID("files")
-	root.AddCommand(sweepCommand(s), coverageCommand(s), tuneCommand(s), chartCommand(s), planCommand(s), measureCommand(s), simulateCommand(s), drawCommand(s), serveCommand(s), checkCommand(s), demoCommand(s), kindsCommand(s), schemaCommand(s))
+	root.AddCommand(sweepCommand(s), coverageCommand(s), tuneCommand(s), chartCommand(s), planCommand(s), measureCommand(s), identifyCommand(s), compareCommand(s), nextCommand(s), simulateCommand(s), drawCommand(s), serveCommand(s), checkCommand(s), demoCommand(s), kindsCommand(s), schemaCommand(s))
 	return root
 }
 

@@ -141,7 +141,12 @@ type Step struct {
 	Done  answer.Number       `json:"done"` // the part of the work that is done
 	Lanes *Lanes              `json:"lanes"`
 	Chart *answer.TuningChart `json:"chart"`
-	Error *Problem            `json:"error"`
+	// Of POST /api/inside: the best values so far, and what was found.
+	Values     []answer.FoundValue `json:"values"`
+	Identified *answer.Identified  `json:"identified"`
+	Compared   *answer.Compared    `json:"compared"`
+	Proposed   *answer.Proposed    `json:"proposed"`
+	Error      *Problem            `json:"error"`
 }
 
 // Lanes is what every position of the switches can do.
@@ -296,6 +301,13 @@ type Kept struct {
 	Trace string `json:"trace"`
 	File  string `json:"file"`
 	Index int    `json:"index"` // among the measurements of the file, from 0
+}
+
+// InsideRequest asks what measured traces tell of the inside of a box: POST /api/inside. The answer comes in pieces.
+type InsideRequest struct {
+	File    string            `json:"file"`    // of measurements
+	Changes []document.Change `json:"changes"` // of the box, not saved
+	What    string            `json:"what"`    // "values", "circuits" (built-in ones compared) or "next" (what to measure)
 }
 
 // ScreenRequest asks for what an oscilloscope shows while the generator runs over the range in a time: POST /api/screen.

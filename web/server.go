@@ -58,6 +58,7 @@ func New(store Store, demo bool, hosts []string) *Server {
 	mux.HandleFunc("POST "+dropPath, s.ask(s.drop))
 	mux.HandleFunc("POST /api/trial", s.ask(s.trial))
 	mux.HandleFunc("POST /api/measurements", s.ask(s.keepMeasurement))
+	mux.HandleFunc("POST /api/inside", s.inside)
 	mux.HandleFunc("POST /api/place", s.ask(s.place))
 	mux.HandleFunc("POST /api/chart", s.chart)
 	mux.HandleFunc("POST /api/export", s.export)

@@ -255,8 +255,8 @@ func TestSave(t *testing.T) {
 		t.Errorf("a refused save changed the file: %v", err)
 	}
 	entries, err := os.ReadDir(dir)
-	if err != nil || len(entries) != 12 {
-		t.Errorf("%d files, want 12: a temporary file was left", len(entries))
+	if err != nil || len(entries) != 20 {
+		t.Errorf("%d files, want 20: a temporary file was left", len(entries))
 	}
 }
 
@@ -290,15 +290,15 @@ func TestChangesOutside(t *testing.T) {
 		t.Errorf("mended, but %+v", b.Error)
 	}
 	write(filepath.Join(dir, "new.box.yaml"), "box: New\nterminals: {antenna: a, receiver: a}\nparts: {R: {kind: resistor, nodes: [a, ground], value: 50 ohm}}\n")
-	if n := len(got[Bench](t, do(s, "GET", "/api/bench", nil), 200).Boxes); n != 4 {
-		t.Errorf("%d boxes, want 4", n)
+	if n := len(got[Bench](t, do(s, "GET", "/api/bench", nil), 200).Boxes); n != 5 {
+		t.Errorf("%d boxes, want 5", n)
 	}
 	if err := os.Remove(filepath.Join(dir, "new.box.yaml")); err != nil {
 		t.Fatal(err)
 	}
 	s.desk.refresh()
-	if n := len(got[Bench](t, do(s, "GET", "/api/bench", nil), 200).Boxes); n != 3 {
-		t.Errorf("%d boxes, want 3", n)
+	if n := len(got[Bench](t, do(s, "GET", "/api/bench", nil), 200).Boxes); n != 4 {
+		t.Errorf("%d boxes, want 4", n)
 	}
 }
 

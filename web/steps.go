@@ -20,10 +20,18 @@ func stepsTo(w http.ResponseWriter) *steps { return &steps{w: w, told: time.Now(
 
 // progress tells which part of the work is done, ten times a second at most.
 func (s *steps) progress(done float64) {
-	if time.Since(s.told) > 100*time.Millisecond {
-		s.told = time.Now()
+	if s.due() {
 		s.send(Step{Done: answer.Number(done)})
 	}
+}
+
+// due reports whether it is time to tell something again.
+func (s *steps) due() bool {
+	if time.Since(s.told) <= 100*time.Millisecond {
+		return false
+	}
+	s.told = time.Now()
+	return true
 }
 
 func (s *steps) send(x Step) {

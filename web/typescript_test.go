@@ -14,7 +14,7 @@ import (
 )
 
 // spoken lists what page and server say to each other; what these hold is written too.
-var spoken = []any{Bench{}, Box{}, Setup{}, SweepRequest{}, SweepReply{}, ExportRequest{}, SaveRequest{}, SaveReply{}, Conflict{}, Failure{}, Step{}, PlaceRequest{}, PlaceReply{}, ChartRequest{}, answer.TuningChart{}, Measurements{}, MeasuredRequest{}, answer.Measured{}, Dropped{}, NewMeasurement{}, Trial{}, Kept{}, ScreenRequest{}, Screen{}}
+var spoken = []any{Bench{}, Box{}, Setup{}, SweepRequest{}, SweepReply{}, ExportRequest{}, SaveRequest{}, SaveReply{}, Conflict{}, Failure{}, Step{}, PlaceRequest{}, PlaceReply{}, ChartRequest{}, answer.TuningChart{}, Measurements{}, MeasuredRequest{}, answer.Measured{}, Dropped{}, NewMeasurement{}, Trial{}, Kept{}, InsideRequest{}, ScreenRequest{}, Screen{}}
 
 const typesFile = "page/src/api.ts"
 

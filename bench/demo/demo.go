@@ -17,6 +17,8 @@ const (
 	DefaultBox          = "tern-point.box.yaml"
 	DefaultSetup        = "bench-50.setup.yaml"
 	DefaultMeasurements = "tern-point.measurements.yaml"
+	// UnknownMeasurements were taken at a box whose inside cannot be read.
+	UnknownMeasurements = "mole-head.measurements.yaml"
 )
 
 // FS is the bench as a file system.

@@ -3,6 +3,8 @@ package document
 import (
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"knobwise/bench/fault"
 )
 
@@ -50,4 +52,23 @@ parts:
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+}
+
+// The path of every value of a file leads back to it.
+func TestPathLeadsBack(t *testing.T) {
+	cases := 0
+	rapid.Check(t, func(t *rapid.T) {
+		d, root, _, _ := parsed(t)
+		for _, p := range walk(d.Root, root) {
+			at := d.Root
+			for _, key := range p.node.Path() {
+				at = at.step(key)
+			}
+			if at != p.node {
+				t.Fatalf("%q leads elsewhere", p.node.Path())
+			}
+			cases++
+		}
+	})
+	t.Log(cases, "values")
 }

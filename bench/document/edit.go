@@ -17,7 +17,8 @@ type Edits struct {
 	added    map[*Node][]entryText
 	appended map[*Node][][]Field
 	removed  map[*Node][]string
-	err      error // the first change that cannot be made
+	remarks  map[int][]string // by the offset at which they go
+	err      error            // the first change that cannot be made
 }
 
 type entryText struct{ key, text string }
@@ -30,7 +31,7 @@ type splice struct {
 
 // Edit begins changes to a document.
 func (d *Document) Edit() *Edits {
-	return &Edits{doc: d, set: map[*Node]string{}, added: map[*Node][]entryText{}, appended: map[*Node][][]Field{}, removed: map[*Node][]string{}}
+	return &Edits{doc: d, set: map[*Node]string{}, added: map[*Node][]entryText{}, appended: map[*Node][][]Field{}, removed: map[*Node][]string{}, remarks: map[int][]string{}}
 }
 
 // Set replaces the text of a scalar, or gives a key that has none its value. A scalar in quotes keeps its quotes; another
@@ -77,7 +78,7 @@ func (e *Edits) Apply() ([]byte, error) {
 	if e.err != nil {
 		return nil, e.err
 	}
-	splices := e.splices(e.doc.Root, nil)
+	splices := e.remarked(e.splices(e.doc.Root, nil))
 	if e.err != nil {
 		return nil, e.err
 	}

@@ -2,6 +2,7 @@ package document
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -95,4 +96,27 @@ func (n *Node) Describe() string {
 		return "nothing"
 	}
 	return fmt.Sprintf("%q", n.Text)
+}
+
+// Path is the keys (of a list: the number from 0) that lead to the node from the top of its file, as a Change names it.
+func (n *Node) Path() []string {
+	path, _ := n.doc.Root.pathTo(n)
+	return path
+}
+
+func (n *Node) pathTo(to *Node) ([]string, bool) {
+	if n == to {
+		return nil, true
+	}
+	for _, e := range n.Entries {
+		if rest, ok := e.Value.pathTo(to); ok {
+			return append([]string{e.Key.Text}, rest...), true
+		}
+	}
+	for i, item := range n.Items {
+		if rest, ok := item.pathTo(to); ok {
+			return append([]string{strconv.Itoa(i)}, rest...), true
+		}
+	}
+	return nil, false
 }

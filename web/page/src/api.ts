@@ -371,6 +371,10 @@ export interface Step {
   done: number | null
   lanes: Lanes | null
   chart: TuningChart | null
+  values: FoundValue[]
+  identified: Identified | null
+  compared: Compared | null
+  proposed: Proposed | null
   error: Problem | null
 }
 
@@ -431,6 +435,126 @@ export interface ChartLine {
 export interface Limit {
   low: number | null
   high: number | null
+}
+
+export interface FoundValue {
+  part: string
+  field: string
+  value: number | null
+  low: number | null
+  high: number | null
+  determined: boolean
+  unit: string
+  text: string
+  why: string
+  by_profile: boolean
+  at_bound: boolean
+  path: string[]
+  write: string
+}
+
+export interface Identified {
+  box: string
+  status: string
+  values: FoundValue[]
+  residual_rms: number | null
+  residual_runs: number | null
+  degenerate: Degenerate[]
+  dials: FoundDial[]
+  measurements: FoundFit[]
+  loss: string
+  stop: string
+  reading_error: number | null
+  starts: number
+  starts_same: number
+  evaluations: number
+  points: number
+  parameters: number
+  warnings: string[]
+}
+
+export interface Degenerate {
+  parts: string[]
+  determined_combination: string
+  value: number | null
+  half_width: number | null
+  text: string
+}
+
+export interface FoundDial {
+  measurement: string
+  control: string
+  read: number | null
+  found: number | null
+  low: number | null
+  high: number | null
+}
+
+export interface FoundFit {
+  name: string
+  residual_rms: number | null
+  noise: number | null
+  level: number | null
+  worst_hz: number | null
+  frequency_hz: (number | null)[]
+  measured: (number | null)[]
+  model: (number | null)[]
+  low: (number | null)[]
+  high: (number | null)[]
+}
+
+export interface Compared {
+  candidates: RankedCandidate[]
+  explained: boolean
+  difference: Difference | null
+  warnings: string[]
+}
+
+export interface RankedCandidate {
+  name: string
+  about: string
+  rank: number
+  weight: number | null
+  criterion_behind: number | null
+  residual_rms: number | null
+  parameters: number
+  values: FoundValue[]
+  status: string
+  not_told_from: string[]
+  screened: boolean
+  error: string
+}
+
+export interface Difference {
+  first: string
+  second: string
+  setting: Record<string, number | string>
+  setup: string
+  frequency_hz: number | null
+  difference_db: number | null
+  standard_deviations: number | null
+}
+
+export interface Proposed {
+  proposals: Proposal[]
+  tried: number
+  warnings: string[]
+}
+
+export interface Proposal {
+  setting: Record<string, number | string>
+  setup: string
+  reference: boolean
+  peak_hz: number | null
+  gain: number | null
+  values: Expected[]
+}
+
+export interface Expected {
+  name: string
+  before: number | null
+  after: number | null
+  wanted: boolean
 }
 
 export interface PlaceRequest {
@@ -561,6 +685,12 @@ export interface Kept {
   trace: string
   file: string
   index: number
+}
+
+export interface InsideRequest {
+  file: string
+  changes: Change[]
+  what: string
 }
 
 export interface ScreenRequest {

@@ -8,6 +8,7 @@ import type {
   Dropped,
   ExportRequest,
   Failure,
+  InsideRequest,
   Kept,
   Lanes,
   Measured,
@@ -91,7 +92,7 @@ export const place = (q: PlaceRequest, signal: AbortSignal) => json<PlaceReply>(
  * An answer that comes in pieces; told calls back with the part that is done. Ends at once where the signal aborts. The
  * last piece has what was asked for.
  */
-async function pieces(response: Response, told: (done: number) => void): Promise<Step> {
+async function pieces(response: Response, told: (done: number, step: Step) => void): Promise<Step> {
   const reader = response.body?.pipeThrough(new TextDecoderStream()).getReader()
   let text = ''
   while (reader) {
@@ -103,8 +104,8 @@ async function pieces(response: Response, told: (done: number) => void): Promise
     for (const line of lines) {
       const step = JSON.parse(line) as Step
       if (step.error) throw new Refused(step.error)
-      if (step.lanes ?? step.chart) return step
-      told(step.done ?? 0)
+      if (step.lanes ?? step.chart ?? step.identified ?? step.compared) return step
+      told(step.done ?? 0, step)
     }
   }
   throw new Lost('the answer broke off')
@@ -118,6 +119,11 @@ export async function lanes(q: SweepRequest, signal: AbortSignal, told: (done: n
 /** A setting for each of some frequencies. */
 export async function chart(q: ChartRequest, signal: AbortSignal, told: (done: number) => void): Promise<TuningChart | null> {
   return (await pieces(await ask('chart', 'POST', q, signal), told)).chart
+}
+
+/** What measured traces tell of the inside of a box. */
+export async function inside(q: InsideRequest, signal: AbortSignal, told: (done: number, step: Step) => void): Promise<Step> {
+  return pieces(await ask('inside', 'POST', q, signal), told)
 }
 
 export const getMeasurements = (box: string) => json<Measurements>(ask('measurements?' + new URLSearchParams({ box }).toString()))

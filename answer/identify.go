@@ -1,0 +1,186 @@
+package answer
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"knobwise/bench/box"
+	"knobwise/bench/fault"
+	"knobwise/bench/quantity"
+	"knobwise/figure"
+	"knobwise/study/identify"
+)
+
+// Identified is the JSON of values that were found from measurements.
+type Identified struct {
+	Box        string       `json:"box"`
+	Status     string       `json:"status"`
+	Values     []FoundValue `json:"values"`
+	Residual   Number       `json:"residual_rms"` // in units of the traces' own roughness
+	Runs       Number       `json:"residual_runs"`
+	Degenerate []Degenerate `json:"degenerate"`
+	Dials      []FoundDial  `json:"dials"`
+	Fits       []FoundFit   `json:"measurements"`
+	Loss       string       `json:"loss"`
+	Stop       string       `json:"stop"`
+	Reading    Number       `json:"reading_error"` // of the dials, part of the scale
+	Starts     int          `json:"starts"`
+	Same       int          `json:"starts_same"`
+	Evaluated  int          `json:"evaluations"`
+	Points     int          `json:"points"`
+	Parameters int          `json:"parameters"`
+	Warnings   []string     `json:"warnings"`
+}
+
+// FoundValue is the JSON of one value, in SI base units; low and high bound the 95 % interval.
+type FoundValue struct {
+	Part       string `json:"part"`
+	Field      string `json:"field"`
+	Value      Number `json:"value"`
+	Low        Number `json:"low"`
+	High       Number `json:"high"`
+	Determined bool   `json:"determined"`
+	Unit       string `json:"unit"`
+	Text       string `json:"text"`
+	Why        string `json:"why"`
+	Profile    bool   `json:"by_profile"`
+	AtBound    bool   `json:"at_bound"`
+	// Path is where it stands in the box file, and Write what to write there; none for a value of a setup.
+	Path  []string `json:"path"`
+	Write string   `json:"write"`
+}
+
+// Degenerate is the JSON of values that cannot be told apart.
+type Degenerate struct {
+	Parts       []string `json:"parts"`
+	Combination string   `json:"determined_combination"`
+	Value       Number   `json:"value"`
+	Half        Number   `json:"half_width"`
+	Text        string   `json:"text"`
+}
+
+// FoundDial is the JSON of a reading as it came out.
+type FoundDial struct {
+	Measurement string `json:"measurement"`
+	Control     string `json:"control"`
+	Read        Number `json:"read"`
+	Found       Number `json:"found"`
+	Low         Number `json:"low"`
+	High        Number `json:"high"`
+}
+
+// FoundFit is the JSON of how one measurement came out.
+type FoundFit struct {
+	Name      string `json:"name"`
+	RMS       Number `json:"residual_rms"`
+	Noise     Number `json:"noise"`
+	Level     Number `json:"level"`
+	WorstAt   Number `json:"worst_hz"`
+	Frequency Column `json:"frequency_hz"`
+	Measured  Column `json:"measured"`
+	Model     Column `json:"model"`
+	Low       Column `json:"low"`
+	High      Column `json:"high"`
+}
+
+// OfIdentified puts what was found into its JSON form.
+func OfIdentified(b *box.Box, r *identify.Result) Identified {
+	out := Identified{
+		Box: b.Name, Status: string(r.Status), Values: OfValues(r.Values), Residual: Number(r.RMS), Runs: Number(r.Runs), Degenerate: []Degenerate{}, Dials: []FoundDial{}, Fits: []FoundFit{},
+		Loss: identify.Loss(), Stop: r.Stop, Reading: Number(r.ReadingError), Starts: r.Starts, Same: r.Same, Evaluated: r.Evaluations, Points: r.Points, Parameters: r.Parameters, Warnings: OrEmpty(r.Notices),
+	}
+	for _, d := range r.Degenerate {
+		out.Degenerate = append(out.Degenerate, Degenerate{d.Parts, d.Combination, Number(d.Value), Number(d.Half), d.Text})
+	}
+	for _, d := range r.Dials {
+		out.Dials = append(out.Dials, FoundDial{d.Measurement, d.Control, Number(d.Read), Number(d.Found), Number(d.Low), Number(d.High)})
+	}
+	for _, f := range r.Fits {
+		out.Fits = append(out.Fits, FoundFit{f.Name, Number(f.RMS), Number(f.Noise), Number(f.Level), Number(f.WorstAt), f.Frequency, f.Measured, f.Model, f.Low, f.High})
+	}
+	return out
+}
+
+// OfValues puts values into their JSON form.
+func OfValues(values []identify.Value) []FoundValue {
+	out := []FoundValue{}
+	for i := range values {
+		v := &values[i]
+		x := FoundValue{
+			Part: v.Part, Field: v.Field, Value: Number(v.Value), Low: Number(v.Low), High: Number(v.High), Determined: v.Determined, Unit: v.Unit.Symbol(),
+			Text: quantity.Format(v.Value, v.Unit, 4), Why: v.Why, Profile: v.ByProfile, AtBound: v.AtBound, Path: []string{},
+		}
+		if !v.InSetup && v.Node != nil {
+			x.Path, x.Write = v.Node.Path(), toWrite(v)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// IdentifiedBox is the box file with the determined values filled in, each with its interval and the day in a comment; every other
+// byte stays. Errors are *fault.Error.
+func IdentifiedBox(b *box.Box, r *identify.Result, day time.Time) ([]byte, error) {
+	edits := b.Document.Edit()
+	written := 0
+	for i := range r.Values {
+		v := &r.Values[i]
+		if !v.Determined || v.InSetup {
+			continue
+		}
+		edits.Set(v.Node, toWrite(v))
+		edits.Remark(v.Node, fmt.Sprintf("%s found %s, 95 %%: %s .. %s", v.Name(), day.Format(time.DateOnly), quantity.Format(v.Low, v.Unit, 4), quantity.Format(v.High, v.Unit, 4)))
+		written++
+	}
+	if written == 0 {
+		return nil, fault.New(fault.Request, "no value of the box file is determined, so there is nothing to write", "see what `knobwise next` proposes to measure")
+	}
+	return edits.Apply()
+}
+
+// toWrite is a value as it stands in a file, with the frequency at which a Q holds.
+func toWrite(v *identify.Value) string {
+	text := quantity.FormatExact(inDigits(v), v.Unit)
+	if _, at, ok := strings.Cut(v.Node.Text, " at "); ok {
+		text += " at " + at
+	}
+	return text
+}
+
+// inDigits is a value to a tenth of its interval's width.
+func inDigits(v *identify.Value) float64 {
+	text := quantity.Format(v.Value, v.Unit, digitsFor(v))
+	if x, err := quantity.ParseValue(text, v.Unit); err == nil {
+		return x
+	}
+	return v.Value
+}
+
+func digitsFor(v *identify.Value) int {
+	digits := 2
+	for width := (v.High - v.Low) / v.Value; width > 0 && width < 1 && digits < 8; width *= 10 {
+		digits++
+	}
+	return digits
+}
+
+// FitPicture draws how one measurement came out, with the band of the model, as "svg", "png" or "pdf".
+func FitPicture(w io.Writer, format string, b *box.Box, f *identify.Fit, unit string, dark bool) error {
+	label := "amplitude"
+	if unit == "dB" {
+		label = "level"
+	}
+	return draw(w, figure.Chart{
+		Title: f.Name, Subtitle: b.Name,
+		X: figure.Axis{Label: "frequency", Unit: "Hz"}, Y: figure.Axis{Label: label, Unit: unit},
+		Series: []figure.Series{
+			{Name: "", X: f.Frequency, Y: f.Low, Style: figure.Plain},
+			{Name: "95 %", X: f.Frequency, Y: f.High, Style: figure.Plain},
+			{Name: "model", X: f.Frequency, Y: f.Model, Style: figure.Now},
+			{Name: "measured", X: f.Frequency, Y: f.Measured, Style: figure.Measured},
+		},
+		Notes: []string{fmt.Sprintf("what is left: %.2f times the trace's own roughness", f.RMS)},
+	}, format, dark)
+}

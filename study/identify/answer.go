@@ -1,0 +1,419 @@
+package identify
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"knobwise/bench/quantity"
+	"knobwise/study/leastsquares"
+)
+
+const (
+	level = 0.95
+	// narrow is the widest interval of a value that counts as determined: half of it, as part of the value.
+	narrow = 0.25
+)
+
+// answer turns the best fit into what can be said of it.
+func (r *Result) answer(ctx context.Context) error {
+	st := r.state
+	s := st.system
+	var err error
+	if st.information, st.held, err = s.information(st.res); err != nil {
+		return err
+	}
+	r.Stop = st.res.Reason.String()
+	r.Cost = st.res.Cost
+	r.Parameters, r.Points = s.size(), s.total
+	r.Freedom = s.total + s.priors() - s.size()
+	own, explained := r.judge()
+	st.scale = own
+	r.values(ctx)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	r.readings()
+	r.bands()
+	r.tell()
+	determined := 0
+	for i := range r.Values {
+		v := &r.Values[i]
+		if !explained && v.Determined {
+			v.Determined, v.Why = false, "the circuit does not explain the traces"
+		}
+		if v.Determined {
+			determined++
+		}
+	}
+	switch {
+	case !explained:
+		r.Status = Unexplained
+	case !st.res.Reason.Converged():
+		r.Status = Ended
+	case determined == len(r.Values):
+		r.Status = Found
+	case determined == 0:
+		r.Status = Undecided
+	default:
+		r.Status = Partly
+	}
+	r.notices()
+	return nil
+}
+
+// Misfits beyond these say that the circuit is another: differences so many times the roughness of the traces, with a shape that
+// chance does not make, and larger than a part of the level.
+const (
+	misfit      = 2.0
+	misfitShape = -6.0
+	misfitLevel = 0.015
+)
+
+// judge compares what is left with what neighbours do not share. It returns the variance of a row of weight one, as the
+// intervals need it, and whether the circuit explains the traces.
+func (r *Result) judge() (variance float64, explained bool) {
+	s := r.state.system
+	left := s.residuals(r.state.res.Residuals)
+	rough := &system{models: s.models}
+	rough.firstNoise()
+	var scaled, inSigma []float64
+	runs, expected, spreadOfRuns := 0.0, 0.0, 0.0
+	levels, points := 0.0, 0.0
+	correlation, norm := 0.0, 0.0
+	for i, m := range s.models {
+		per := len(m.data) / len(m.f)
+		top := highest(m.levels)
+		for c := range per {
+			plus, minus, before := 0.0, 0.0, 0.0
+			own := 1.0
+			for k := c; k < len(m.data); k += per {
+				z := left[i][k] / s.sigma[i][k]
+				sign := math.Copysign(1, z)
+				if before != 0 && sign != before {
+					own++
+				}
+				if k >= per {
+					a, b := min(max(z, -4), 4), left[i][k-per]/s.sigma[i][k-per]
+					correlation += a * min(max(b, -4), 4)
+					norm += a * a
+				}
+				before = sign
+				if sign > 0 {
+					plus++
+				} else {
+					minus++
+				}
+				scaled, inSigma = append(scaled, left[i][k]/rough.sigma[i][k]), append(inSigma, z)
+				part := left[i][k] / max(math.Abs(m.levels[k]), 0.02*top)
+				if m.kind == decibel {
+					part = left[i][k] / decibelsPerNeper
+				}
+				levels += min(part*part, 1)
+				points++
+			}
+			// A. Wald and J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147 (from memory): mean and variance of the number of runs.
+			if n := plus + minus; n > 20 && plus > 0 && minus > 0 {
+				mean := 2*plus*minus/n + 1
+				runs += own
+				expected += mean
+				spreadOfRuns += (mean - 1) * (mean - 2) / (n - 1)
+			}
+		}
+	}
+	r.RMS = spread(scaled)
+	if spreadOfRuns > 0 {
+		r.Runs = (runs - expected) / math.Sqrt(spreadOfRuns)
+	}
+	explained = !(r.RMS > misfit && r.Runs < misfitShape && math.Sqrt(levels/points) > misfitLevel)
+	sigma := spread(inSigma) * math.Sqrt(float64(s.total)/math.Max(1, float64(r.Freedom-s.priors())))
+	variance = sigma * sigma
+	// What is left of a shape is worth fewer points than it has: as many as independent ones with this correlation of neighbours.
+	if r.Runs < -3 && norm > 0 {
+		if rho := min(max(correlation/norm, 0), 0.98); rho > 0 {
+			variance *= (1 + rho) / (1 - rho)
+		}
+	}
+	return variance, explained
+}
+
+// times is how many standard deviations the interval of parameter k has on each side: Student's quantile. How badly dials are read
+// is learnt from as many dials as there are, which may be few; what of the variance comes from them has as few degrees of
+// freedom (F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110, from memory).
+func (r *Result) times(k int) float64 {
+	st := r.state
+	free := float64(max(1, r.Freedom))
+	nu := free
+	if n := st.system.learnt(); n > 0 && k >= 0 {
+		part := 1 - st.held.variance(k)/st.information.variance(k)
+		if part > 0 && part <= 1 {
+			nu = 1 / (part*part/(float64(n)+priorWeight) + (1-part)*(1-part)/free)
+		}
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(nu, 3)}.Quantile(0.5 + level/2)
+}
+
+// learnt is how many dials the reading error was learnt from.
+func (s *system) learnt() int {
+	n := 0
+	for _, d := range s.dials {
+		if k := &s.models[d.model].knobs[d.knob]; !k.own && !math.IsInf(k.sd, 1) {
+			n++
+		}
+	}
+	return n
+}
+
+// values gives each value its interval.
+func (r *Result) values(ctx context.Context) {
+	st := r.state
+	s := st.system
+	lower, upper := s.bounds()
+	for k, v := range s.vars {
+		at := st.res.P[k]
+		x := v.found(at)
+		sd := math.Sqrt(st.information.variance(k) * st.scale)
+		times := r.times(k)
+		half := times * sd
+		low, high := at-half, at+half
+		open := [2]bool{low <= lower[k], high >= upper[k]}
+		x.AtBound = at-lower[k] < 1e-6 || upper[k]-at < 1e-6
+		// Beyond some percent the surface bends, and so it does near an end of the room.
+		if known := !r.quick && half < 2*(upper[k]-lower[k]); known && (half > 0.05*max(1, b2f(!v.log)*math.Abs(at)) || open[0] || open[1] || x.AtBound || s.bends(ctx, st, k, sd)) {
+			low, high, open = s.profile(ctx, st, k, half, times)
+			x.ByProfile = true
+		}
+		x.Low, x.High = v.value(max(low, lower[k])), v.value(min(high, upper[k]))
+		width := (x.High - x.Low) / 2 / math.Abs(x.Value)
+		switch {
+		case math.IsNaN(width) || math.IsInf(sd, 1) && !x.ByProfile:
+			x.Low, x.High = v.low, v.high
+			x.Why = "these traces do not depend on it, or only together with others"
+		case open[0] && open[1]:
+			x.Why = "it may be anything in the room that was looked through"
+		case open[0]:
+			x.Why = "it may be as small as the room that was looked through allows"
+		case open[1]:
+			x.Why = "it may be as large as the room that was looked through allows"
+		case !(width <= narrow):
+			x.Why = fmt.Sprintf("its interval is ±%.0f %% wide", 100*width)
+		default:
+			x.Determined = true
+		}
+		r.Values = append(r.Values, x)
+	}
+}
+
+func b2f(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// bends reports whether the cost a step along the axis of what is not known differs from what the curvature at the minimum says.
+func (s *system) bends(ctx context.Context, st *state, k int, sd float64) bool {
+	lower, upper := s.bounds()
+	axis := st.information.axis(k)
+	want := 2 * st.scale // of two standard deviations, half the sum of squares
+	r := make([]float64, s.total+s.priors())
+	for _, sign := range []float64{-1, 1} {
+		p := make([]float64, len(st.res.P))
+		for i := range p {
+			p[i] = min(max(st.res.P[i]+sign*2*sd*axis[i], lower[i]), upper[i])
+		}
+		if s.evaluate(ctx, p, r, nil) != nil {
+			return true
+		}
+		rise := costOf(r) - st.res.Cost
+		if math.Abs(rise-want) > 0.3*want {
+			return true
+		}
+	}
+	return false
+}
+
+func costOf(r []float64) float64 {
+	sum := 0.0
+	for _, x := range r {
+		rho, _, _ := robust.At(x * x)
+		sum += rho
+	}
+	return sum / 2
+}
+
+// profile finds how far coordinate k can go, all others fitted anew, until the cost has risen as far as the level asks (D. M. Bates
+// and D. G. Watts, Nonlinear Regression Analysis and Its Applications, 1988, section 6.1; from memory). half is a guess of the
+// distance; an end that the room closes first is open.
+func (s *system) profile(ctx context.Context, st *state, k int, half, times float64) (low, high float64, open [2]bool) {
+	lower, upper := s.bounds()
+	target := times * times / 2 * st.scale
+	ends := [2]float64{}
+	for side, limit := range []float64{lower[k], upper[k]} {
+		sign := float64(2*side - 1)
+		problem := s.problem()
+		p := append([]float64{}, st.res.P...)
+		rise := func(at float64) (float64, bool) {
+			problem.Lower, problem.Upper = append([]float64{}, lower...), append([]float64{}, upper...)
+			problem.Lower[k], problem.Upper[k] = at, at
+			start := append([]float64{}, p...)
+			start[k] = at
+			res, err := leastsquares.Fit(ctx, problem, start, leastsquares.Options{Loss: robust, MaxEvaluations: 25, Reduction: 1e-6, Step: 1e-6})
+			if err != nil {
+				return 0, false
+			}
+			p = res.P
+			return res.Cost - st.res.Cost, true
+		}
+		inside, at := st.res.P[k], st.res.P[k]+sign*min(max(half, 1e-6), math.Abs(limit-st.res.P[k]))
+		insideRise := 0.0
+		ends[side], open[side] = limit, true
+		for range 12 {
+			if at == inside || ctx.Err() != nil {
+				break
+			}
+			y, ok := rise(at)
+			if !ok {
+				break
+			}
+			if y >= target {
+				// Between the two the square root of the rise is nearly straight.
+				for range 3 {
+					x := inside + (at-inside)*(math.Sqrt(target)-math.Sqrt(max(insideRise, 0)))/(math.Sqrt(y)-math.Sqrt(max(insideRise, 0)))
+					z, ok := rise(x)
+					if !ok {
+						break
+					}
+					if z < target {
+						inside, insideRise = x, z
+					} else {
+						at, y = x, z
+					}
+					if math.Abs(z-target) < 0.05*target {
+						at = x
+						break
+					}
+				}
+				ends[side], open[side] = at, false
+				break
+			}
+			inside, insideRise = at, y
+			next := at + sign*max(math.Abs(at-st.res.P[k]), 1e-6)
+			if y > 0.05*target { // aim at the place where it would be reached
+				next = st.res.P[k] + (at-st.res.P[k])*min(3, 1.1*math.Sqrt(target/y))
+			}
+			if sign*(next-limit) > 0 {
+				next = limit
+			}
+			at = next
+		}
+	}
+	return ends[0], ends[1], open
+}
+
+// axis is how all parameters move with one standard deviation of parameter k, others fitted anew: its column of the covariance
+// over its standard deviation.
+func (x *information) axis(k int) []float64 {
+	out := make([]float64, x.n)
+	if x.scale[k] == 0 {
+		out[k] = 1
+		return out
+	}
+	// C·e_k = R⁻¹·R⁻ᵀ·e_k, in scaled columns.
+	y := make([]float64, x.n)
+	for j := range x.n {
+		v := 0.0
+		if j == x.place[k] {
+			v = 1 / x.scale[k]
+		}
+		for i := range j {
+			v -= x.r.At(i, j) * y[i]
+		}
+		if d := x.r.At(j, j); math.Abs(d) >= smallest {
+			y[j] = v / d
+		}
+	}
+	norm := 0.0
+	for _, v := range y {
+		norm += v * v
+	}
+	for j := x.n - 1; j >= 0; j-- {
+		for i := j + 1; i < x.n; i++ {
+			y[j] -= x.r.At(j, i) * y[i]
+		}
+		if d := x.r.At(j, j); math.Abs(d) >= smallest {
+			y[j] /= d
+		} else {
+			y[j] = 0
+		}
+	}
+	for j, p := range x.order {
+		if x.scale[p] > 0 {
+			out[p] = y[j] / x.scale[p] / norm
+		}
+	}
+	// A move of p_k by one standard deviation √norm.
+	return out
+}
+
+// readings lists the dials as they came out.
+func (r *Result) readings() {
+	st := r.state
+	s := st.system
+	sum, n := 0.0, 0
+	for j, d := range s.dials {
+		m := s.models[d.model]
+		k := &m.knobs[d.knob]
+		column := len(s.vars) + j
+		half := r.times(-1) * math.Sqrt(st.information.variance(column)*st.scale)
+		at := st.res.P[column]
+		r.Dials = append(r.Dials, Dial{Measurement: m.measured.Name, Control: k.control.Name, Read: k.reading, Found: at, Low: max(k.low, at-half), High: min(k.top, at+half)})
+		if !k.own && !math.IsInf(k.sd, 1) {
+			sum += k.sd / (k.top - k.low)
+			n++
+		}
+	}
+	r.ReadingError = math.NaN()
+	if n > 0 {
+		r.ReadingError = sum / float64(n)
+	}
+}
+
+// notices says what a person should know before trusting the numbers.
+func (r *Result) notices() {
+	add := func(format string, a ...any) { r.Notices = append(r.Notices, fmt.Sprintf(format, a...)) }
+	if r.Status == Unexplained {
+		worst := 0
+		for i := range r.Fits {
+			if r.Fits[i].RMS > r.Fits[worst].RMS {
+				worst = i
+			}
+		}
+		add("the circuit does not explain the traces: what is left is %.1f times what their noise makes, and has a shape; it fails most in %s, at %s. No value is to be trusted: check the circuit, the settings, or try `knobwise compare`",
+			r.RMS, r.Fits[worst].Name, quantity.Format(r.Fits[worst].WorstAt, quantity.Hertz, 4))
+	} else if r.RMS > 1.5 && r.Runs < -3 {
+		add("what is left is %.1f times what the traces' noise makes, and has a shape: something small is missing in the circuit or the setup; the intervals allow for it as well as they can", r.RMS)
+	}
+	for _, v := range r.Values {
+		if v.AtBound {
+			add("%s stands at the end of the room that was looked through: widen its bounds, or ask whether the circuit is right", v.Name())
+		}
+	}
+	if r.Starts > 4 && r.Same == 1 {
+		add("only one of %d starts came to this minimum: try more starts (--starts)", r.Starts)
+	}
+	if r.Status != Unexplained {
+		var open []string
+		for _, v := range r.Values {
+			if !v.Determined {
+				open = append(open, v.Name())
+			}
+		}
+		if len(open) > 0 {
+			add("not determined: %s. `knobwise next` says which measurement would tell", strings.Join(open, ", "))
+		}
+	}
+}

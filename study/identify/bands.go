@@ -1,0 +1,83 @@
+package identify
+
+import (
+	"context"
+	"math"
+)
+
+// bands lays the model beside each trace, with the 95 % band of what the traces together leave open of it.
+func (r *Result) bands() {
+	st := r.state
+	s := st.system
+	left := s.residuals(st.res.Residuals)
+	rough := &system{models: s.models}
+	rough.firstNoise()
+	times := r.times(-1)
+	n := s.size()
+	for i, m := range s.models {
+		if s.ask(context.Background(), i, st.res.P, true) != nil {
+			continue // it was asked there before
+		}
+		w := &s.scratch[i]
+		gain := 0.0
+		if g := s.gainOf[i]; g >= 0 {
+			gain = st.res.P[g]
+		}
+		f := Fit{Name: m.measured.Name, Frequency: m.f, Measured: m.data, Level: math.Exp(gain), Left: m.left}
+		var scaled []float64
+		worst := 0.0
+		locals := m.locals()
+		row := make([]float64, n)
+		for k := range m.data {
+			var y, slope float64
+			switch m.kind {
+			case amplitude:
+				y = math.Exp(w.ln[k] + gain)
+				slope = y
+			case decibel:
+				y, slope = decibelsPerNeper*(w.ln[k]+gain), decibelsPerNeper
+			case scattering:
+				y, slope = w.ln[k], 1
+			}
+			clear(row)
+			for c, column := range s.columns[i] {
+				if column >= 0 {
+					row[column] = slope * w.d[k*locals+c]
+				}
+			}
+			if g := s.gainOf[i]; g >= 0 {
+				row[g] = slope
+			}
+			half := times * math.Sqrt(st.information.variance2(row)*st.scale)
+			f.Model, f.Low, f.High = append(f.Model, y), append(f.Low, y-half), append(f.High, y+half)
+			z := left[i][k] / rough.sigma[i][k]
+			scaled = append(scaled, z)
+			if math.Abs(z) > worst {
+				worst, f.WorstAt = math.Abs(z), m.f[k/(len(m.data)/len(m.f))]
+			}
+		}
+		f.RMS = spread(scaled)
+		f.Noise = spread(left[i]) / highest(m.levels)
+		r.Fits = append(r.Fits, f)
+	}
+}
+
+// variance2 is the variance of Σ c_k·p_k; directions that nothing holds do not count, since the model does not see them either.
+func (x *information) variance2(c []float64) float64 {
+	sum := 0.0
+	y := make([]float64, x.n)
+	for j, p := range x.order {
+		v := 0.0
+		if x.scale[p] > 0 {
+			v = c[p] / x.scale[p]
+		}
+		for i := range j {
+			v -= x.r.At(i, j) * y[i]
+		}
+		if d := x.r.At(j, j); math.Abs(d) >= smallest {
+			y[j] = v / d
+			sum += y[j] * y[j]
+		}
+	}
+	return sum
+}

@@ -1,0 +1,240 @@
+package identify
+
+import (
+	"context"
+	"math"
+	"slices"
+	"sync"
+
+	"knobwise/bench/box"
+)
+
+// system is all measurements together: the parameters of the fit are the coordinates of the variables, then the readings of
+// the dials of each measurement in turn, then the logarithms of the levels that are not known.
+type system struct {
+	vars   []*variable
+	models []*model
+	dials  []dial
+	gains  []int // number of the model
+	rows   []int // first row of each model
+	total  int   // rows of the traces
+	sigma  [][]float64
+	// columns are the numbers of each model's local columns in the parameters; -1 for one that is held.
+	columns [][]int
+	gainOf  []int // of each model; -1 where its level is known
+	workers int
+	scratch []work
+}
+
+// dial is a reading that may move.
+type dial struct {
+	model, knob int
+}
+
+type work struct {
+	ln, d    []float64
+	readings []float64
+}
+
+func newSystem(b *box.Box, models []*model, workers int, known bool) (*system, error) {
+	low, high := math.Inf(1), 0.0
+	for _, m := range models {
+		low, high = min(low, m.f[0]), max(high, m.f[len(m.f)-1])
+	}
+	s := &system{models: models, workers: max(1, min(workers, len(models)))}
+	var err error
+	if s.vars, err = variablesOf(b, models, low, high, known); err != nil {
+		return nil, err
+	}
+	for _, m := range models {
+		if err := m.connect(b, s.vars); err != nil {
+			return nil, err
+		}
+	}
+	s.number(true)
+	return s, nil
+}
+
+// number lays out the parameters; free says whether dials may move and levels are parameters of their own.
+func (s *system) number(free bool) {
+	s.dials, s.gains, s.rows, s.total = nil, nil, nil, 0
+	s.columns, s.gainOf, s.scratch = nil, nil, nil
+	next := len(s.vars)
+	for i, m := range s.models {
+		columns := append([]int{}, m.vars...)
+		for k := range m.knobs {
+			c := -1
+			if m.follows(len(m.vars)+k) && (free && m.knobs[k].sd > 0 || math.IsInf(m.knobs[k].sd, 1)) {
+				c = next
+				next++
+				s.dials = append(s.dials, dial{i, k})
+			}
+			columns = append(columns, c)
+		}
+		s.columns = append(s.columns, columns)
+		s.rows = append(s.rows, s.total)
+		s.total += len(m.data)
+		w := work{ln: make([]float64, len(m.data)), d: make([]float64, len(m.data)*m.locals()), readings: make([]float64, len(m.knobs))}
+		s.scratch = append(s.scratch, w)
+	}
+	for i, m := range s.models {
+		s.gainOf = append(s.gainOf, -1)
+		if free && m.gains {
+			s.gainOf[i] = next
+			next++
+			s.gains = append(s.gains, i)
+		}
+	}
+}
+
+// follows reports whether anything follows a local column.
+func (x *model) follows(column int) bool {
+	for _, t := range x.parts {
+		if slices.Contains(t.columns, column) {
+			return true
+		}
+	}
+	return false
+}
+
+// size is the number of parameters.
+func (s *system) size() int { return len(s.vars) + len(s.dials) + len(s.gains) }
+
+// priors is the number of rows behind those of the traces: one for each dial that a spring holds.
+func (s *system) priors() int {
+	n := 0
+	for _, d := range s.dials {
+		if !math.IsInf(s.models[d.model].knobs[d.knob].sd, 1) {
+			n++
+		}
+	}
+	return n
+}
+
+// readingsOf fills a model's readings from the parameters.
+func (s *system) readingsOf(i int, p, into []float64) {
+	m := s.models[i]
+	for k := range m.knobs {
+		if c := s.columns[i][len(m.vars)+k]; c >= 0 {
+			into[k] = p[c]
+		} else {
+			into[k] = m.knobs[k].reading
+		}
+	}
+}
+
+// each runs one task per model on the workers, and returns the first error in the order of the models.
+func (s *system) each(task func(i int) error) error {
+	errs := make([]error, len(s.models))
+	if s.workers == 1 {
+		for i := range s.models {
+			if errs[i] = task(i); errs[i] != nil {
+				return errs[i]
+			}
+		}
+		return nil
+	}
+	var next int
+	var mu sync.Mutex
+	var wait sync.WaitGroup
+	for range s.workers {
+		wait.Go(func() {
+			for {
+				mu.Lock()
+				i := next
+				next++
+				mu.Unlock()
+				if i >= len(s.models) {
+					return
+				}
+				errs[i] = task(i)
+			}
+		})
+	}
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ask sets model i to the parameters and leaves its answer in the scratch: logarithms of amplitudes, or S-parameters.
+func (s *system) ask(ctx context.Context, i int, p []float64, derivatives bool) error {
+	m, w := s.models[i], &s.scratch[i]
+	s.readingsOf(i, p, w.readings)
+	if err := m.set(s.vars, p, w.readings, derivatives); err != nil {
+		return err
+	}
+	var d []float64
+	if derivatives {
+		d = w.d
+	}
+	if m.kind == scattering {
+		return m.scatteringAt(ctx, w.ln, d)
+	}
+	return m.levelsAt(ctx, w.ln, d)
+}
+
+// evaluate is the fit's own: residuals in units of the noise, each trace in what it measures, then the springs of the dials.
+func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
+	n := s.size()
+	clear(jac)
+	err := s.each(func(i int) error {
+		if err := s.ask(ctx, i, p, jac != nil); err != nil {
+			return err
+		}
+		m, w := s.models[i], &s.scratch[i]
+		gain := 0.0
+		if g := s.gainOf[i]; g >= 0 {
+			gain = p[g]
+		}
+		locals := m.locals()
+		for k := range m.data {
+			row := s.rows[i] + k
+			weight := 1 / s.sigma[i][k]
+			var y, slope float64 // the model's number, and its derivative by the logarithm of the amplitude
+			switch m.kind {
+			case amplitude:
+				y = math.Exp(w.ln[k] + gain)
+				slope = y
+			case decibel:
+				y, slope = decibelsPerNeper*(w.ln[k]+gain), decibelsPerNeper
+			case scattering:
+				y, slope = w.ln[k], 1
+			}
+			r[row] = (y - m.data[k]) * weight
+			if jac == nil {
+				continue
+			}
+			into := jac[row*n : (row+1)*n]
+			for c, column := range s.columns[i] {
+				if column >= 0 {
+					into[column] = slope * w.d[k*locals+c] * weight
+				}
+			}
+			if g := s.gainOf[i]; g >= 0 {
+				into[g] = slope * weight
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	row := s.total
+	for j, d := range s.dials {
+		k := &s.models[d.model].knobs[d.knob]
+		if math.IsInf(k.sd, 1) {
+			continue
+		}
+		column := len(s.vars) + j
+		r[row] = (p[column] - k.reading) / k.sd
+		if jac != nil {
+			jac[row*n+column] = 1 / k.sd
+		}
+		row++
+	}
+	return nil
+}
