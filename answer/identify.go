@@ -36,6 +36,7 @@ type Identified struct {
 
 // FoundValue is the JSON of one value, in SI base units; low and high bound the 95 % interval.
 type FoundValue struct {
+	Name       string `json:"name"` // what to call it
 	Part       string `json:"part"`
 	Field      string `json:"field"`
 	Value      Number `json:"value"`
@@ -109,7 +110,7 @@ func OfValues(values []identify.Value) []FoundValue {
 	for i := range values {
 		v := &values[i]
 		x := FoundValue{
-			Part: v.Part, Field: v.Field, Value: Number(v.Value), Low: Number(v.Low), High: Number(v.High), Determined: v.Determined, Unit: v.Unit.Symbol(),
+			Name: v.Name(), Part: v.Part, Field: v.Field, Value: Number(v.Value), Low: Number(v.Low), High: Number(v.High), Determined: v.Determined, Unit: v.Unit.Symbol(),
 			Text: quantity.Format(v.Value, v.Unit, 4), Why: v.Why, Profile: v.ByProfile, AtBound: v.AtBound, Path: []string{},
 		}
 		if !v.InSetup && v.Node != nil {

@@ -282,10 +282,13 @@ type NewMeasurement struct {
 	To         string            `json:"to"`
 	Time       string            `json:"time"`
 	Spacing    string            `json:"spacing"`
+	Start      string            `json:"start"` // of the sweep on the trace's clock
 	Delimiter  string            `json:"delimiter"`
 	Decimal    string            `json:"decimal"`
 	Header     string            `json:"header"`
 	Abscissa   string            `json:"abscissa"`
+	Axis       string            `json:"axis"` // what that column is
+	Unit       string            `json:"unit"` // of that column
 	Interval   string            `json:"interval"`
 }
 

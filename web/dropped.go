@@ -280,9 +280,24 @@ func entryOf(q *NewMeasurement, b *box.Box, file string) ([]document.Field, erro
 	if q.Deconvolve {
 		add("deconvolve", "true")
 	}
-	nested("table", "delimiter", q.Delimiter, "decimal", q.Decimal, "header", q.Header, "abscissa", q.Abscissa, "interval", q.Interval)
-	if strings.TrimSpace(q.From+q.To+q.Time) != "" {
-		nested("sweep", "from", q.From, "to", q.To, "time", q.Time, "spacing", q.Spacing)
+	nested("table", "delimiter", q.Delimiter, "decimal", q.Decimal, "header", q.Header, "abscissa", q.Abscissa, "axis", q.Axis, "interval", q.Interval)
+	if unit := strings.TrimSpace(q.Unit); unit != "" {
+		column := strings.TrimSpace(q.Abscissa)
+		if column == "" {
+			column = "1"
+		}
+		units := document.Field{Key: "units", Map: []document.Field{{Key: column, Text: unit}}}
+		if i := slices.IndexFunc(all, func(f document.Field) bool { return f.Key == "table" }); i >= 0 {
+			all[i].Map = append(all[i].Map, units)
+		} else {
+			all = append(all, document.Field{Key: "table", Map: []document.Field{units}})
+		}
+	}
+	switch {
+	case strings.TrimSpace(q.From+q.To+q.Time) != "":
+		nested("sweep", "from", q.From, "to", q.To, "time", q.Time, "spacing", q.Spacing, "start", q.Start)
+	case strings.TrimSpace(q.Start) != "":
+		return nil, fault.New(fault.Request, "the sweep has a start, but not from where to where it runs", "give from, to and the time it takes too")
 	}
 	return all, nil
 }

@@ -185,6 +185,27 @@ func TestDroppedRefusals(t *testing.T) {
 	}
 }
 
+// What was guessed wrongly is settled from the page, and stands in the file.
+func TestDroppedSettled(t *testing.T) {
+	s, dir := onDisk(t)
+	q := NewMeasurement{
+		ID: dropOn(t, s, "k.csv", "1000;0,1\n1500;0,2\n2000;0,3\n2500;0,2\n").ID, Box: demo.DefaultBox, Setup: demo.DefaultSetup, Quantity: "amplitude",
+		Axis: "frequency", Unit: "kHz",
+	}
+	m := got[tried](t, do(s, "POST", "/api/trial", q), http.StatusOK).Measured
+	if m.Frequency[0] != 1e6 || m.Frequency[3] != 2.5e6 {
+		t.Errorf("%v Hz", m.Frequency)
+	}
+	kept := got[Kept](t, do(s, "POST", "/api/measurements", q), http.StatusOK)
+	if text := readOf(t, dir, kept.File); !strings.Contains(text, "table: {axis: frequency, units: {1: kHz}}") {
+		t.Error(text)
+	}
+	q.Start = "2 ms"
+	if w := do(s, "POST", "/api/trial", q); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a start alone: %d", w.Code)
+	}
+}
+
 // What is held does not grow without end, and the newest stays.
 func TestHeldTraces(t *testing.T) {
 	s, _ := onDisk(t)

@@ -3,6 +3,7 @@
 //
 //	go run ./internal/proof            the table of docs/PROOF.md
 //	go run ./internal/proof -boxes 8   a quick look
+//	go run ./internal/proof -ranked 24 how often the true circuit comes first among the built-in ones
 package main
 
 import (
@@ -22,9 +23,16 @@ import (
 
 func main() {
 	boxes := flag.Int("boxes", 64, "boxes for each kind of measurement, taken from all families in turn")
+	ranked := flag.Int("ranked", 0, "boxes of which the built-in candidates are ranked instead; a minute each")
 	verbose := flag.Bool("v", false, "print every value")
 	flag.Parse()
-	if err := run(os.Stdout, *boxes, *verbose); err != nil {
+	var err error
+	if *ranked > 0 {
+		err = rank(os.Stdout, *ranked)
+	} else {
+		err = run(os.Stdout, *boxes, *verbose)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
@@ -106,22 +114,31 @@ func row(w io.Writer, name string, t *tally) {
 	fmt.Fprintf(w, "| %s | %d | %d | %s | %s | %s | %.2f %% | %.2f %% | %d |\n", name, t.boxes, t.values, percent(t.determined, t.values), percent(t.covered, t.determined), percent(t.coveredAll, t.values), at(0.5), at(0.9), t.far)
 }
 
-func identifyOne(w io.Writer, family string, seed uint64, k specimen.Kind, verbose bool) (*tally, error) {
-	s, err := specimen.New(family, seed, k)
-	if err != nil {
-		return nil, err
-	}
+// question is what a specimen asks.
+func question(s *specimen.Specimen, seed uint64) (identify.Question, error) {
 	f, files, err := s.Load()
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w\n%s", s.Name, err, s.Files["x.box.yaml"].Data)
+		return identify.Question{}, fmt.Errorf("%s: %w", s.Name, err)
 	}
 	q := identify.Question{Box: f.Box, Measurements: f.Measurements, ReadingError: identify.DefaultReadingError, Seed: seed}
 	for _, m := range f.Measurements {
 		t, err := trace.Load(context.Background(), files, m)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", s.Name, err)
+			return q, fmt.Errorf("%s: %w", s.Name, err)
 		}
 		q.Traces = append(q.Traces, t)
+	}
+	return q, nil
+}
+
+func identifyOne(w io.Writer, family string, seed uint64, k specimen.Kind, verbose bool) (*tally, error) {
+	s, err := specimen.New(family, seed, k)
+	if err != nil {
+		return nil, err
+	}
+	q, err := question(s, seed)
+	if err != nil {
+		return nil, err
 	}
 	begun := time.Now()
 	r, err := identify.Run(context.Background(), q)

@@ -366,10 +366,5 @@ func (v *variable) found(at float64) Value {
 	return Value{Part: v.Part, Field: v.Field, Unit: v.Unit, Value: v.value(at), InSetup: v.inSetup, Node: v.node}
 }
 
-// Name is what to call a value: "L1", "Q of L1".
-func (v *Value) Name() string {
-	if v.Field == "value" {
-		return v.Part
-	}
-	return v.Field + " of " + v.Part
-}
+// Name is what to call a value: "L1", "L1 in Range low", "Q of L1".
+func (v *Value) Name() string { return nameOf(v.Part, v.Field) }

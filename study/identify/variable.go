@@ -24,11 +24,17 @@ type variable struct {
 	inSetup     bool
 }
 
-func (v *variable) name() string {
-	if v.Field == "value" {
-		return v.Part
+func (v *variable) name() string { return nameOf(v.Part, v.Field) }
+
+// nameOf is what to call a value: "L1", "L1 in Range low", "winding 2 of T1", "Q of L1".
+func nameOf(part, field string) string {
+	if field == "value" {
+		return part
 	}
-	return v.Field + " of " + v.Part
+	if at, ok := strings.CutPrefix(field, "value in "); ok {
+		return part + " in " + at
+	}
+	return strings.TrimPrefix(field, "value of ") + " of " + part
 }
 
 func (v *variable) coordinate(value float64) float64 {

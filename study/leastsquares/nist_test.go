@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -41,8 +42,8 @@ func times(f float64, a d) d { return dual.Scale(f, a) }
 // polynomial is b[0] + b[1] x + ...
 func polynomial(b []d, x float64) d {
 	s := c(0)
-	for k := len(b) - 1; k >= 0; k-- {
-		s = add(b[k], times(x, s))
+	for _, v := range slices.Backward(b) {
+		s = add(v, times(x, s))
 	}
 	return s
 }

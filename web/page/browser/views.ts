@@ -47,6 +47,18 @@ export const views: View[] = [
       await v.region('New trace').scrollIntoViewIfNeeded()
     },
   },
+  {
+    name: 'inside',
+    about: 'values found from traces, and the next measurement',
+    folder: demo,
+    query: '?box=mole-head&setup=bench-50',
+    act: async (v) => {
+      const inside = v.region('What is inside')
+      await inside.getByRole('button', { name: 'What to measure next' }).click()
+      await inside.locator('ol li').first().waitFor({ timeout: 60000 })
+      await inside.scrollIntoViewIfNeeded()
+    },
+  },
   { name: 'measured-antenna', about: 'double-tuned preselector on a measured wire, logarithmic', folder: demo, query: '?box=lamp-room&setup=parapet-wire' },
   {
     name: 'chart',

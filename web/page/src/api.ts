@@ -438,6 +438,7 @@ export interface Limit {
 }
 
 export interface FoundValue {
+  name: string
   part: string
   field: string
   value: number | null
@@ -668,10 +669,13 @@ export interface NewMeasurement {
   to: string
   time: string
   spacing: string
+  start: string
   delimiter: string
   decimal: string
   header: string
   abscissa: string
+  axis: string
+  unit: string
   interval: string
 }
 

@@ -21,10 +21,13 @@ const nothing = (): Said => ({
   to: '',
   time: '',
   spacing: 'linear',
+  start: '',
   delimiter: '',
   decimal: '',
   header: '',
   abscissa: '',
+  axis: '',
+  unit: '',
   interval: '',
 })
 
