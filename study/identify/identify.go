@@ -182,6 +182,9 @@ func prepare(q Question) (*system, []string, error) {
 		if x.left > 0 {
 			notices = append(notices, fmt.Sprintf("%s: %d of %d points cannot be compared and were left out", m.Name, x.left, len(q.Traces[i].Frequency)))
 		}
+		if x.thinned {
+			notices = append(notices, fmt.Sprintf("%s: every %dth of its %d points is used", m.Name, (len(q.Traces[i].Frequency)+mostPoints-1)/mostPoints, len(q.Traces[i].Frequency)))
+		}
 		models = append(models, x)
 	}
 	workers := q.Workers

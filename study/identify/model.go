@@ -50,6 +50,7 @@ type model struct {
 	grad2    []complex128
 	dlnk     [][]float64 // per local column, along f: of the straight-through voltage, for setups with unknown values
 	left     int         // points that were left out
+	thinned  bool        // only every so many points of the trace are used
 }
 
 // shape is what the numbers of a trace are.
@@ -83,7 +84,8 @@ const decibelsPerNeper = 20 / math.Ln10
 
 // newModel takes a measurement's numbers.
 func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingError float64) (*model, error) {
-	x := &model{measured: m, trace: t, relative: t.Relative}
+	t, thinned := thinTrace(t)
+	x := &model{measured: m, trace: t, relative: t.Relative, thinned: thinned}
 	h, err := hookup.ConnectGiven(b, m.Setting, m.Setup, guesses(b))
 	if err != nil {
 		return nil, err
@@ -142,6 +144,29 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 		}
 	}
 	return x, nil
+}
+
+// mostPoints is how many points of a trace are used: more tell little more of some values, and cost time.
+const mostPoints = 2001
+
+// thinTrace takes every so many points of a very long trace.
+func thinTrace(t *trace.Trace) (*trace.Trace, bool) {
+	n := len(t.Frequency)
+	if n <= mostPoints {
+		return t, false
+	}
+	step := (n + mostPoints - 1) / mostPoints
+	out := *t
+	out.Frequency, out.Level, out.S = nil, nil, nil
+	for i := 0; i < n; i += step {
+		out.Frequency = append(out.Frequency, t.Frequency[i])
+		if t.Quantity == measurement.Scattering {
+			out.S = append(out.S, t.S[i])
+		} else {
+			out.Level = append(out.Level, t.Level[i])
+		}
+	}
+	return &out, true
 }
 
 // guesses stand for values of which the file has not even a guess, so that the box can be wired; the fit replaces them.
