@@ -32,13 +32,16 @@ gallery:
 	cd web/page && npm run gallery -- $(abspath $(or $(OUT),gallery))
 
 # Speed, as benchmarks, and what the fast evaluation of settings gains as ratios of figures from one run; nothing is
-# asserted. The comparison needs Debian's python3-numpy.
+# asserted. The comparisons need Debian's python3-numpy and python3-scipy.
 PYTHON ?= /usr/bin/python3
 bench:
-	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./study/tune ./bench/quantity ./bench/touchstone ./bench/capture ./physics/chirp
+	go test -run '^$$' -bench . -benchmem ./physics/network ./study/sweep ./study/tune ./bench/quantity ./bench/touchstone ./bench/capture ./physics/chirp ./study/leastsquares
 	@out=$$(mktemp) && { go test -run '^$$' -bench . -count 3 ./physics/multiaffine; \
+		go test -run '^$$' -bench Ten -count 3 ./study/identify; \
 		if $(PYTHON) -c 'import numpy' 2>/dev/null; then env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE $(PYTHON) tools/ratio/map.py; \
-		else echo "# no NumPy for $(PYTHON): apt-get install python3-numpy"; fi; } | tee $$out && echo && go -C tools run ./ratio < $$out; rm -f $$out
+		else echo "# no NumPy for $(PYTHON): apt-get install python3-numpy"; fi; \
+		if $(PYTHON) -c 'import scipy' 2>/dev/null; then env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE $(PYTHON) tools/ratio/fit.py; \
+		else echo "# no SciPy for $(PYTHON): apt-get install python3-scipy"; fi; } | tee $$out && echo && go -C tools run ./ratio < $$out; rm -f $$out
 
 # Half a minute of fuzzing for every reader of the user's text.
 fuzz:

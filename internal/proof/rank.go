@@ -14,14 +14,15 @@ import (
 
 // trueNames are the built-in candidates that the families of specimens are.
 var trueNames = map[string]string{
-	"pi":                   "pi, low-pass, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
-	"ranges":               "pi, low-pass, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
-	"tee":                  "T, high-pass, C1 at the antenna",
-	"series tuned":         "series tuned, shunt capacitor at the receiver, C2 to ground; receiver through a resistor",
-	"shunt tuned":          "L, high-pass, coil towards the antenna, tuned, C1 across the coil; antenna through a capacitor",
-	"double tuned, top":    "double tuned, coupled at the top, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
-	"double tuned, mutual": "double tuned, coupled by mutual or common inductance, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
-	"ell":                  "series tuned, shunt capacitor at the antenna, C1 to ground; antenna through a capacitor",
+	"pi":                    "pi, low-pass, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
+	"ranges":                "pi, low-pass, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
+	"tee":                   "T, high-pass, C1 at the antenna",
+	"series tuned":          "series tuned, shunt capacitor at the receiver, C2 to ground; receiver through a resistor",
+	"shunt tuned":           "L, high-pass, coil towards the antenna, tuned, C1 across the coil; antenna through a capacitor",
+	"double tuned, top":     "double tuned, coupled at the top, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
+	"double tuned, mutual":  "double tuned, coupled by mutual or common inductance, C1 at the antenna; antenna through a capacitor; receiver through a capacitor",
+	"shunt tuned, one knob": "shunt tuned; antenna through a capacitor; receiver through a capacitor",
+	"ell":                   "series tuned, shunt capacitor at the antenna, C1 to ground; antenna through a capacitor",
 }
 
 // rank holds specimens against all built-in candidates, which know nothing but the panel and the moving parts.

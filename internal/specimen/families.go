@@ -62,6 +62,12 @@ var families = map[string]func(c *circuit, f0 float64){
 		c.coil("L1", "[a, ground]", f0, mid)
 		c.tuner("C2", "[a, rx]", "Rear")
 	},
+	"shunt tuned, one knob": func(c *circuit, f0 float64) {
+		c.capacitor("C3", "[ant, a]", f0, 300, 4000)
+		mid := c.tuner("C1", "[a, ground]", "Tune")
+		c.coil("L1", "[a, ground]", f0, mid)
+		c.capacitor("C4", "[a, rx]", f0, 300, 4000)
+	},
 	"double tuned, top": func(c *circuit, f0 float64) {
 		c.capacitor("C3", "[ant, a]", f0, 400, 3000)
 		mid := c.tuner("C1", "[a, ground]", "Front")

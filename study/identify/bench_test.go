@@ -65,6 +65,20 @@ func tenBox(t testing.TB, values map[string]string) *box.Box {
 // tenSystem is the problem: 40 settings of 101 points, ratios to straight through, 1 % noise that is known.
 func tenSystem(t testing.TB, workers int) *system {
 	t.Helper()
+	s, _, err := prepare(tenQuestion(t, workers))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, m := range s.models {
+		for k := range m.data {
+			s.sigma[i][k] = 0.01 * m.data[k]
+		}
+	}
+	return s
+}
+
+func tenQuestion(t testing.TB, workers int) Question {
+	t.Helper()
 	const st = "setup: S\nsource: {kind: generator, emf: 1 V, impedance: 50 ohm, series: 220 ohm}\nload: {kind: resistor, value: 50 ohm}\nsweep: {from: 0.8 MHz, to: 4 MHz, points: 101}\n"
 	list := "box: x.box.yaml\nmeasurements:\n"
 	for i := range 40 {
@@ -98,16 +112,7 @@ func tenSystem(t testing.TB, workers int) *system {
 		}
 		q.Traces = append(q.Traces, tr)
 	}
-	s, _, err := prepare(q)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, m := range s.models {
-		for k := range m.data {
-			s.sigma[i][k] = 0.01 * m.data[k]
-		}
-	}
-	return s
+	return q
 }
 
 func benchmarkTen(b *testing.B, workers int) {
@@ -131,6 +136,16 @@ func benchmarkTen(b *testing.B, workers int) {
 func BenchmarkFitTen(b *testing.B) {
 	b.Run("one_thread", func(b *testing.B) { benchmarkTen(b, 1) })
 	b.Run("two_threads", func(b *testing.B) { benchmarkTen(b, 2) })
+}
+
+// The whole question: 32 starts, the best polished, the noise learnt, intervals.
+func BenchmarkRunTen(b *testing.B) {
+	q := tenQuestion(b, 0)
+	for b.Loop() {
+		if _, err := Run(context.Background(), q); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 func BenchmarkEvaluateTen(b *testing.B) {

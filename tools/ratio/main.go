@@ -31,6 +31,10 @@ var (
 	one    = figure{"Map/one_thread", "sec/value"}
 	two    = figure{"Map/two_threads", "sec/value"}
 	numpy  = figure{"NumPyMap", "sec/op"} // per setting
+	fit    = figure{"FitTen/one_thread", "sec/op"}
+	fitTwo = figure{"FitTen/two_threads", "sec/op"}
+	whole  = figure{"RunTen", "sec/op"}
+	scipy  = figure{"SciPyFitTen", "sec/op"}
 )
 
 var ratios = []ratio{
@@ -39,6 +43,9 @@ var ratios = []ratio{
 	{"map on one thread to two threads", one, two, "at least 1.7"},
 	{"NumPy to map on one thread", numpy, one, "at least 400"},
 	{"NumPy to one value of a row", numpy, row, "at least 500"},
+	{"SciPy to a fit of ten values on one thread", scipy, fit, "at least 20"},
+	{"SciPy to a fit of ten values on two threads", scipy, fitTwo, "-"},
+	{"32 starts, polished, with intervals, to SciPy from one", whole, scipy, "-"},
 }
 
 func main() {
