@@ -138,6 +138,12 @@ func nextTable(b *box.Box, r *identify.Result, found []identify.Proposal, tried 
 	fmt.Fprintf(&t, "%s: %d measurements thought through\n", b.Name, tried)
 	if len(found) == 0 {
 		t.WriteString("\n  none of them would shrink the wanted intervals by more than a percent\n")
+		for _, d := range r.Degenerate {
+			fmt.Fprintf(&t, "  %s\n", d.Text)
+		}
+		if len(r.Degenerate) > 0 {
+			t.WriteString("  no sweep with these setups and loads can tell them apart: another load (--load), a known part in the place of one, or its value from elsewhere would\n")
+		}
 	}
 	part := func(x float64) string {
 		switch {

@@ -137,9 +137,11 @@ func (b *Box) SetDoubtful(s Setting, control, text string) (quantity.Quantity, e
 		}
 	}
 	outside := func(x float64) bool { return x < low || x > high }
-	if outside(guess) || (q.Low != q.High && (outside(q.Low) || outside(q.High))) {
+	// A dial at its stop may be in doubt: what lies beyond the stop does not count.
+	if q.Low != q.High && (q.Low > high || q.High < low) || outside(guess) && q.Low == q.High {
 		return q, fault.New(fault.Setting, fmt.Sprintf("%s cannot stand at %s", c.Name, text), "its scale is "+c.Knob.Scale())
 	}
+	guess = min(max(guess, low), high)
 	s[control] = Reading{Number: guess}
 	return q, nil
 }

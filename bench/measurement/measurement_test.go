@@ -162,7 +162,7 @@ func TestRefusals(t *testing.T) {
 		{"Way: tuned", `Way: "?"`, `Way has no position "?"`, fault.File},
 		{"Front: 3", "Frnt: 3", `has no control "Frnt"; did you mean "Front"?`, fault.File},
 		{"Front: 3", "Front: 30", "Front cannot stand at 30; its scale is 0 .. 10", fault.File},
-		{"Front: 3", `Front: "? 8 .. 12"`, "Front cannot stand at ? 8 .. 12", fault.File},
+		{"Front: 3", `Front: "? 12 .. 14"`, "Front cannot stand at ? 12 .. 14", fault.File},
 		{"Front: 3", `Front: "? -3"`, "Front cannot stand at ? -3", fault.File},
 		{"Front: 3", `Front: "? 3 %"`, "Front is not marked in percent", fault.File},
 		{"Front: 3", `Front: "? three"`, "Front: ", fault.File},

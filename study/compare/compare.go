@@ -113,7 +113,7 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 		q.Progress(done, best)
 	}
 	// A quick look at all, each on one processor.
-	err := each(ctx, workers, n, func(i int) error {
+	err := each(ctx, workers, n, func(i int) (func(), error) {
 		quick := questions[i]
 		quick.Quick, quick.Starts, quick.Workers = true, min(quickStarts, startsOf(q)), 1
 		return fit(ctx, &all[i], quick)
@@ -135,7 +135,7 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 	for i := range all {
 		all[i].Screened = all[i].Result != nil && !slices.Contains(careful, i)
 	}
-	err = each(ctx, workers, len(careful), func(k int) error {
+	err = each(ctx, workers, len(careful), func(k int) (func(), error) {
 		i := careful[k]
 		whole := questions[i]
 		whole.Starts, whole.Workers = startsOf(q), 1
@@ -150,9 +150,24 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 	if !out.Explained {
 		out.Notices = append(out.Notices, fmt.Sprintf("none of the circuits explains the traces: of the best, %s, %.1f times what their noise makes is left. The weights only say which is the least wrong", best.Name, best.Result.RMS))
 	}
-	if len(out.Candidates) > 1 && out.Candidates[1].Result != nil {
-		if out.Difference, err = apart(ctx, q.Measured, best, &out.Candidates[1], setups); err != nil {
+	for i := range out.Candidates[1:] {
+		other := &out.Candidates[1+i]
+		if other.Result == nil {
+			break
+		}
+		d, err := apart(ctx, q.Measured, best, other, setups)
+		if err != nil {
 			return nil, err
+		}
+		if d != nil && d.Sure >= tellable {
+			out.Difference = d
+			break
+		}
+		if i == 0 {
+			out.Notices = append(out.Notices, fmt.Sprintf("no sweep with these setups tells %s from %s", best.Name, other.Name))
+		}
+		if i >= 4 {
+			break
 		}
 	}
 	return out, nil
@@ -175,22 +190,27 @@ func sign(x float64) int {
 	return 0
 }
 
-// fit identifies one candidate. A circuit that cannot be fitted is told and does not end the comparison; a better result stays.
-func fit(ctx context.Context, c *Ranked, q identify.Question) error {
+// fit identifies one candidate, and returns what notes the result: others may look at the candidate meanwhile. A circuit that cannot be
+// fitted is told and does not end the comparison; a better result stays.
+func fit(ctx context.Context, c *Ranked, q identify.Question) (note func(), err error) {
 	r, err := identify.Run(ctx, q)
 	if ctx.Err() != nil {
-		return ctx.Err()
+		return nil, ctx.Err()
 	}
 	if err != nil {
-		if c.Result == nil {
-			c.Wrong = err.Error()
+		wrong := err.Error()
+		return func() {
+			if c.Result == nil {
+				c.Wrong = wrong
+			}
+		}, nil
+	}
+	criterion := r.Criterion()
+	return func() {
+		if c.Result == nil || !q.Quick || criterion < c.Behind {
+			c.Result, c.Behind, c.Parameters = r, criterion, len(r.Values)
 		}
-		return nil
-	}
-	if criterion := r.Criterion(); c.Result == nil || !q.Quick || criterion < c.Behind {
-		c.Result, c.Behind, c.Parameters = r, criterion, len(r.Values)
-	}
-	return nil
+	}, nil
 }
 
 // questionOf puts the measurements to another circuit with the same controls.
@@ -214,8 +234,8 @@ func questionOf(q Question, c Candidate) (identify.Question, error) {
 	return out, nil
 }
 
-// each runs n tasks on some workers; the first error ends it.
-func each(ctx context.Context, workers, n int, task func(i int) error, told func(done int)) error {
+// each runs n tasks on some workers, and what they return one after another; the first error ends it.
+func each(ctx context.Context, workers, n int, task func(i int) (func(), error), told func(done int)) error {
 	var mu sync.Mutex
 	var wait sync.WaitGroup
 	var first error
@@ -231,10 +251,13 @@ func each(ctx context.Context, workers, n int, task func(i int) error, told func
 				if i >= n || stop {
 					return
 				}
-				err := task(i)
+				note, err := task(i)
 				mu.Lock()
 				if err != nil && first == nil {
 					first = err
+				}
+				if note != nil {
+					note()
 				}
 				done++
 				told(done)
@@ -303,6 +326,9 @@ func list(names []string) string {
 	}
 	return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
 }
+
+// tellable is how many standard deviations a sweep must add up to so that it tells two circuits apart.
+const tellable = 3.0
 
 // pointsApart is how many frequencies of a sweep are compared.
 const pointsApart = 101

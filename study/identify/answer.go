@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -19,7 +20,7 @@ const (
 )
 
 // answer turns the best fit into what can be said of it.
-func (r *Result) answer(ctx context.Context) error {
+func (r *Result) answer(ctx context.Context, restarts int) error {
 	st := r.state
 	s := st.system
 	var err error
@@ -29,21 +30,42 @@ func (r *Result) answer(ctx context.Context) error {
 	r.Stop = st.res.Reason.String()
 	r.Cost = st.res.Cost
 	r.Parameters, r.Points = s.size(), s.total
-	r.Freedom = s.total + s.priors() - s.size()
+	r.Freedom = s.total - len(s.vars) - len(s.gains)
 	own, explained := r.judge()
 	st.scale = own
 	r.values(ctx)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
+	if st.better != nil && restarts > 0 {
+		// Refitting came upon a lower minimum: everything once more from there.
+		res, err := leastsquares.Fit(ctx, s.problem(), st.better, leastsquares.Options{Loss: robust, MaxEvaluations: lastEvaluations, Reduction: 1e-9, Step: 1e-8, Gradient: 1e-8})
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err == nil && res.Cost < st.res.Cost {
+			st.res, st.better, r.Values = res, nil, nil
+			return r.answer(ctx, restarts-1)
+		}
+	}
+	if _, off := s.dialsOff(st.res.P); off > 0 && slices.ContainsFunc(r.Values, func(v Value) bool { return v.AtBound }) {
+		explained, r.dialsOff = false, true // a value at its end and a dial far off go together where the circuit is another
+	}
+	r.count()
 	r.readings()
 	r.bands()
-	r.tell()
+	r.tell(ctx)
 	determined := 0
 	for i := range r.Values {
 		v := &r.Values[i]
-		if !explained && v.Determined {
+		switch {
+		case !v.Determined:
+		case !explained:
 			v.Determined, v.Why = false, "the circuit does not explain the traces"
+		case !st.res.Reason.Converged():
+			v.Determined, v.Why = false, "the fit did not come to rest"
+		case r.Freedom < leastFreedom:
+			v.Determined, v.Why = false, "there are hardly more points than values"
 		}
 		if v.Determined {
 			determined++
@@ -65,13 +87,39 @@ func (r *Result) answer(ctx context.Context) error {
 	return nil
 }
 
+// leastFreedom is how many points must be left over beside the values and levels.
+const leastFreedom = 4
+
 // Misfits beyond these say that the circuit is another: differences so many times the roughness of the traces, with a shape that
 // chance does not make, and larger than a part of the level.
 const (
 	misfit      = 2.0
 	misfitShape = -6.0
 	misfitLevel = 0.015
+	misfitLarge = 0.1 // of the level: whatever shape it has
 )
+
+// trust is for how many points the noise counts that was seen or assumed before anything was fitted: with few points left over, what
+// is left says nothing of the noise.
+const trust = 10.0
+
+// farOff is how many times the reading error that was named a dial may be off before it is told.
+const farOff = 4.0
+
+// dialsOff counts the dials whose reading error was named, and those that came out far from what was read.
+func (s *system) dialsOff(p []float64) (named, off int) {
+	for j, d := range s.dials {
+		k := &s.models[d.model].knobs[d.knob]
+		if k.own || math.IsInf(k.sd, 1) {
+			continue
+		}
+		named++
+		if math.Abs(p[len(s.vars)+j]-k.reading) > farOff*k.named {
+			off++
+		}
+	}
+	return named, off
+}
 
 // judge compares what is left with what neighbours do not share. It returns the variance of a row of weight one, as the
 // intervals need it, and whether the circuit explains the traces.
@@ -80,7 +128,7 @@ func (r *Result) judge() (variance float64, explained bool) {
 	left := s.residuals(r.state.res.Residuals)
 	rough := &system{models: s.models}
 	rough.firstNoise()
-	var scaled, inSigma []float64
+	var scaled, inSigma, first []float64
 	runs, expected, spreadOfRuns := 0.0, 0.0, 0.0
 	levels, points := 0.0, 0.0
 	correlation, norm := 0.0, 0.0
@@ -108,6 +156,7 @@ func (r *Result) judge() (variance float64, explained bool) {
 					minus++
 				}
 				scaled, inSigma = append(scaled, left[i][k]/rough.sigma[i][k]), append(inSigma, z)
+				first = append(first, rough.sigma[i][k]*rough.sigma[i][k]/(s.sigma[i][k]*s.sigma[i][k]))
 				part := left[i][k] / max(math.Abs(m.levels[k]), 0.02*top)
 				if m.kind == decibel {
 					part = left[i][k] / decibelsPerNeper
@@ -116,7 +165,7 @@ func (r *Result) judge() (variance float64, explained bool) {
 				points++
 			}
 			// A. Wald and J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147 (from memory): mean and variance of the number of runs.
-			if n := plus + minus; n > 20 && plus > 0 && minus > 0 {
+			if n := plus + minus; n > 6 && plus > 0 && minus > 0 {
 				mean := 2*plus*minus/n + 1
 				runs += own
 				expected += mean
@@ -128,9 +177,15 @@ func (r *Result) judge() (variance float64, explained bool) {
 	if spreadOfRuns > 0 {
 		r.Runs = (runs - expected) / math.Sqrt(spreadOfRuns)
 	}
-	explained = !(r.RMS > misfit && r.Runs < misfitShape && math.Sqrt(levels/points) > misfitLevel)
-	sigma := spread(inSigma) * math.Sqrt(float64(s.total)/math.Max(1, float64(r.Freedom-s.priors())))
-	variance = sigma * sigma
+	apart := math.Sqrt(levels / points)
+	explained = !(r.RMS > misfit && r.Runs < misfitShape && apart > misfitLevel) && !(r.RMS > misfit && apart > misfitLarge)
+	free := float64(max(r.Freedom, 0))
+	sigma := spread(inSigma)
+	variance = (trust*median(first) + free*sigma*sigma*float64(s.total)/math.Max(1, free)) / (trust + free)
+	if named, off := s.dialsOff(r.state.res.P); off > 1 && off >= named/4 {
+		// Only with many dials far from what was read: the law of a part, or the circuit, is another.
+		explained, r.dialsOff = false, true
+	}
 	// What is left of a shape is worth fewer points than it has: as many as independent ones with this correlation of neighbours.
 	if r.Runs < -3 && norm > 0 {
 		if rho := min(max(correlation/norm, 0), 0.98); rho > 0 {
@@ -153,7 +208,23 @@ func (r *Result) times(k int) float64 {
 			nu = 1 / (part*part/(float64(n)+priorWeight) + (1-part)*(1-part)/free)
 		}
 	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(nu, 3)}.Quantile(0.5 + level/2)
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(nu, 1)}.Quantile(0.5 + level/2)
+}
+
+// count is how many starts came to this minimum, as far as the determined values go.
+func (r *Result) count() {
+	r.Same = 0
+	for _, b := range r.state.began {
+		same := b.cost <= r.state.from.cost*1.03
+		for k := range r.Values {
+			if r.Values[k].Determined && math.Abs(b.p[k]-r.state.from.p[k]) > 0.3 {
+				same = false
+			}
+		}
+		if same {
+			r.Same++
+		}
+	}
 }
 
 // learnt is how many dials the reading error was learnt from.
@@ -165,6 +236,22 @@ func (s *system) learnt() int {
 		}
 	}
 	return n
+}
+
+// strangers names traces that fit far worse than the others: a setting that was written down wrongly looks like that.
+func (r *Result) strangers(add func(string, ...any)) {
+	if len(r.Fits) < 3 || r.Status == Unexplained {
+		return
+	}
+	var all []float64
+	for _, f := range r.Fits {
+		all = append(all, f.RMS)
+	}
+	for _, f := range r.Fits {
+		if f.RMS > 5 && f.RMS > 4*median(all) {
+			add("%s does not fit like the others: what is left of it is %.0f times its noise, most at %s; check its setting, and try without it (--only)", f.Name, f.RMS, quantity.Format(f.WorstAt, quantity.Hertz, 4))
+		}
+	}
 }
 
 // values gives each value its interval.
@@ -183,8 +270,12 @@ func (r *Result) values(ctx context.Context) {
 		x.AtBound = at-lower[k] < 1e-6 || upper[k]-at < 1e-6
 		// Beyond some percent the surface bends, and so it does near an end of the room.
 		if known := !r.quick && half < 2*(upper[k]-lower[k]); known && (half > 0.05*max(1, b2f(!v.log)*math.Abs(at)) || open[0] || open[1] || x.AtBound || s.bends(ctx, st, k, sd)) {
-			low, high, open = s.profile(ctx, st, k, half, times)
+			var better []float64
+			low, high, open, better = s.profile(ctx, st, k, times)
 			x.ByProfile = true
+			if better != nil {
+				st.better = better
+			}
 		}
 		x.Low, x.High = v.value(max(low, lower[k])), v.value(min(high, upper[k]))
 		width := (x.High - x.Low) / 2 / math.Abs(x.Value)
@@ -245,77 +336,33 @@ func costOf(r []float64) float64 {
 	return sum / 2
 }
 
-// profile finds how far coordinate k can go, all others fitted anew, until the cost has risen as far as the level asks (D. M. Bates
-// and D. G. Watts, Nonlinear Regression Analysis and Its Applications, 1988, section 6.1; from memory). half is a guess of the
-// distance; an end that the room closes first is open.
-func (s *system) profile(ctx context.Context, st *state, k int, half, times float64) (low, high float64, open [2]bool) {
+// profile finds how far coordinate k can go, all others fitted anew, until the cost has risen as far as the level asks. An end that
+// the room closes first, or that the refits did not settle, is open. better is a point below the fit, where one was met.
+func (s *system) profile(ctx context.Context, st *state, k int, times float64) (low, high float64, open [2]bool, better []float64) {
 	lower, upper := s.bounds()
-	target := times * times / 2 * st.scale
-	ends := [2]float64{}
-	for side, limit := range []float64{lower[k], upper[k]} {
-		sign := float64(2*side - 1)
-		problem := s.problem()
-		p := append([]float64{}, st.res.P...)
-		rise := func(at float64) (float64, bool) {
-			problem.Lower, problem.Upper = append([]float64{}, lower...), append([]float64{}, upper...)
-			problem.Lower[k], problem.Upper[k] = at, at
-			start := append([]float64{}, p...)
-			start[k] = at
-			res, err := leastsquares.Fit(ctx, problem, start, leastsquares.Options{Loss: robust, MaxEvaluations: 25, Reduction: 1e-6, Step: 1e-6})
-			if err != nil {
-				return 0, false
-			}
-			p = res.P
-			return res.Cost - st.res.Cost, true
-		}
-		inside, at := st.res.P[k], st.res.P[k]+sign*min(max(half, 1e-6), math.Abs(limit-st.res.P[k]))
-		insideRise := 0.0
-		ends[side], open[side] = limit, true
-		for range 12 {
-			if at == inside || ctx.Err() != nil {
-				break
-			}
-			y, ok := rise(at)
-			if !ok {
-				break
-			}
-			if y >= target {
-				// Between the two the square root of the rise is nearly straight.
-				for range 3 {
-					x := inside + (at-inside)*(math.Sqrt(target)-math.Sqrt(max(insideRise, 0)))/(math.Sqrt(y)-math.Sqrt(max(insideRise, 0)))
-					z, ok := rise(x)
-					if !ok {
-						break
-					}
-					if z < target {
-						inside, insideRise = x, z
-					} else {
-						at, y = x, z
-					}
-					if math.Abs(z-target) < 0.05*target {
-						at = x
-						break
-					}
-				}
-				ends[side], open[side] = at, false
-				break
-			}
-			inside, insideRise = at, y
-			next := at + sign*max(math.Abs(at-st.res.P[k]), 1e-6)
-			if y > 0.05*target { // aim at the place where it would be reached
-				next = st.res.P[k] + (at-st.res.P[k])*min(3, 1.1*math.Sqrt(target/y))
-			}
-			if sign*(next-limit) > 0 {
-				next = limit
-			}
-			at = next
-		}
+	rise := times * times / 2 * st.scale
+	found, err := leastsquares.Profile(ctx, s.problem(), st.res, k, rise, leastsquares.Options{Loss: robust, MaxEvaluations: refitEvaluations, Reduction: 1e-7, Step: 1e-7, Gradient: 1e-7})
+	low, high = found.Low, found.High
+	open = [2]bool{found.LowEnd != leastsquares.Found, found.HighEnd != leastsquares.Found}
+	if err != nil || found.Unfinished > 0 {
+		open = [2]bool{true, true}
 	}
-	return ends[0], ends[1], open
+	if open[0] {
+		low = lower[k]
+	}
+	if open[1] {
+		high = upper[k]
+	}
+	if found.Better != nil && found.BetterCost < st.res.Cost-0.05*rise {
+		better = found.Better
+	}
+	return low, high, open, better
 }
 
-// axis is how all parameters move with one standard deviation of parameter k, others fitted anew: its column of the covariance
-// over its standard deviation.
+// refitEvaluations bounds each refit of a profile.
+const refitEvaluations = 150
+
+// axis is how all parameters move when parameter k moves by one, others fitted anew: its column of the covariance over its variance.
 func (x *information) axis(k int) []float64 {
 	out := make([]float64, x.n)
 	if x.scale[k] == 0 {
@@ -355,7 +402,6 @@ func (x *information) axis(k int) []float64 {
 			out[p] = y[j] / x.scale[p] / norm
 		}
 	}
-	// A move of p_k by one standard deviation √norm.
 	return out
 }
 
@@ -370,7 +416,7 @@ func (r *Result) readings() {
 		column := len(s.vars) + j
 		half := r.times(-1) * math.Sqrt(st.information.variance(column)*st.scale)
 		at := st.res.P[column]
-		r.Dials = append(r.Dials, Dial{Measurement: m.measured.Name, Control: k.control.Name, Read: k.reading, Found: at, Low: max(k.low, at-half), High: min(k.top, at+half)})
+		r.Dials = append(r.Dials, Dial{Measurement: m.measured.Name, Control: k.control.Name, Read: k.reading, Found: at, Low: max(k.low, at-half), High: min(k.top, at+half), far: !math.IsInf(k.sd, 1) && math.Abs(at-k.reading) > farOff*max(k.named, b2f(k.own)*k.sd)})
 		if !k.own && !math.IsInf(k.sd, 1) {
 			sum += k.sd / (k.top - k.low)
 			n++
@@ -385,7 +431,19 @@ func (r *Result) readings() {
 // notices says what a person should know before trusting the numbers.
 func (r *Result) notices() {
 	add := func(format string, a ...any) { r.Notices = append(r.Notices, fmt.Sprintf(format, a...)) }
-	if r.Status == Unexplained {
+	if r.dialsOff {
+		add("the traces are explained only with dials far from what was read: check the law of the parts that they turn, the settings, or the circuit")
+	}
+	for _, d := range r.Dials {
+		if d.far {
+			add("%s of %s was read as %.4g and comes out at %.4g: was it written down right?", d.Control, d.Measurement, d.Read, d.Found)
+		}
+	}
+	r.strangers(add)
+	if r.Freedom < leastFreedom {
+		add("%d points are hardly more than the %d values and levels that are looked for: measure more points", r.Points, len(r.state.system.vars)+len(r.state.system.gains))
+	}
+	if r.Status == Unexplained && !r.dialsOff {
 		worst := 0
 		for i := range r.Fits {
 			if r.Fits[i].RMS > r.Fits[worst].RMS {
@@ -394,7 +452,7 @@ func (r *Result) notices() {
 		}
 		add("the circuit does not explain the traces: what is left is %.1f times what their noise makes, and has a shape; it fails most in %s, at %s. No value is to be trusted: check the circuit, the settings, or try `knobwise compare`",
 			r.RMS, r.Fits[worst].Name, quantity.Format(r.Fits[worst].WorstAt, quantity.Hertz, 4))
-	} else if r.RMS > 1.5 && r.Runs < -3 {
+	} else if r.RMS > 1.5 && r.Runs < -3 || r.Runs < misfitShape {
 		add("what is left is %.1f times what the traces' noise makes, and has a shape: something small is missing in the circuit or the setup; the intervals allow for it as well as they can", r.RMS)
 	}
 	for _, v := range r.Values {

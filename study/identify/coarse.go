@@ -69,10 +69,10 @@ func (x *model) logarithm(k int) (float64, bool) {
 func (s *system) evaluateCoarse(ctx context.Context, p, r, jac []float64) error {
 	n := s.size()
 	clear(jac)
+	if err := s.askAll(ctx, p, jac != nil); err != nil {
+		return err
+	}
 	return s.each(func(i int) error {
-		if err := s.ask(ctx, i, p, jac != nil); err != nil {
-			return err
-		}
 		m, w := s.models[i], &s.scratch[i]
 		locals := m.locals()
 		weight := 1 / coarseSigma

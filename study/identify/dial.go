@@ -19,6 +19,7 @@ var uniform = 1 / math.Sqrt(3)
 func knobOf(c *box.Control, m *measurement.Measurement, readingError float64) knob {
 	low, high := min(c.Knob.From, c.Knob.To), max(c.Knob.From, c.Knob.To)
 	k := knob{control: c, reading: m.Setting[c.Name].Number, low: low, top: high, sd: readingError * (high - low) * uniform}
+	k.named = k.sd
 	q, doubtful := m.Doubtful[c.Name]
 	if !doubtful {
 		return k

@@ -80,6 +80,8 @@ type Dial struct {
 	Measurement, Control string
 	Read, Found          float64
 	Low, High            float64
+
+	far bool // from what was read
 }
 
 // Fit is how one measurement came out.
@@ -119,8 +121,9 @@ type Result struct {
 	Evaluations   int
 	Notices       []string
 
-	state *state
-	quick bool
+	state    *state
+	quick    bool
+	dialsOff bool // too many dials came out far from what was read
 }
 
 // state is what further questions need: the predictions, the next measurement.
@@ -130,6 +133,9 @@ type state struct {
 	information *information
 	held        *information // with the dials where they came out
 	scale       float64      // variance of a row of weight one
+	better      []float64    // a point below the minimum that refitting came upon
+	began       []begun      // where the starts ended
+	from        begun        // and the one that the best came from
 }
 
 // Run identifies. Errors are *fault.Error, and the context's own where it ends first.
@@ -162,7 +168,7 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 		return nil, err
 	}
 	r.Evaluations += evaluations
-	if err := r.answer(ctx); err != nil {
+	if err := r.answer(ctx, 2); err != nil {
 		return nil, err
 	}
 	return r, nil
@@ -281,11 +287,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 	}
 	r.LogLikelihood = best.scale
 	r.state = best
-	for _, b := range began {
-		if b.cost <= from.cost*1.03 && s.near(b.p, from.p, 0.3) {
-			r.Same++
-		}
-	}
+	best.began, best.from = began, from
 	return nil
 }
 

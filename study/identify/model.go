@@ -46,6 +46,7 @@ type model struct {
 	given    box.Given
 	readings box.Setting
 	dtheta   [][]float64 // per local column: the derivative of theta
+	follow   [][]int     // per local column: which of theta follow it
 	grad     []complex128
 	grad2    []complex128
 	dlnk     [][]float64 // per local column, along f: of the straight-through voltage, for setups with unknown values
@@ -66,6 +67,7 @@ const (
 type knob struct {
 	control  *box.Control
 	reading  float64 // as written
+	named    float64 // the standard deviation that was named for all plain readings
 	sd       float64 // of the reading; 0: exact; infinite: not read at all
 	low, top float64 // between which it is looked for
 	own      bool    // the file says how well it was read
@@ -342,9 +344,14 @@ func (x *model) findTouched(b *box.Box, all []*variable) error {
 		}
 		x.parts = append(x.parts, t)
 	}
-	x.dtheta = make([][]float64, x.locals())
+	x.dtheta, x.follow = make([][]float64, x.locals()), make([][]int, x.locals())
 	for c := range x.dtheta {
 		x.dtheta[c] = make([]float64, len(x.theta))
+		for _, t := range x.parts {
+			if slices.Contains(t.columns, c) {
+				x.follow[c] = append(x.follow[c], t.into...)
+			}
+		}
 	}
 	return nil
 }
@@ -372,6 +379,17 @@ const differenceStep = 1e-5
 
 // set puts values and readings into the circuit, and finds the derivatives of the parameters by the local columns.
 func (x *model) set(all []*variable, p []float64, readings []float64, derivatives bool) error {
+	if err := x.setParts(all, p, readings, derivatives, func(touched) bool { return true }); err != nil {
+		return err
+	}
+	if derivatives {
+		x.straightDerivatives(all)
+	}
+	return nil
+}
+
+// setParts is set for some parts.
+func (x *model) setParts(all []*variable, p []float64, readings []float64, derivatives bool, wanted func(touched) bool) error {
 	for _, i := range x.vars {
 		x.given[all[i].node] = all[i].value(p[i])
 	}
@@ -380,6 +398,9 @@ func (x *model) set(all []*variable, p []float64, readings []float64, derivative
 	}
 	var low, high, now [16]float64
 	for _, t := range x.parts {
+		if !wanted(t) {
+			continue
+		}
 		at, err := x.valuesOf(t.placed, now[:0])
 		if err != nil {
 			return err
@@ -402,9 +423,6 @@ func (x *model) set(all []*variable, p []float64, readings []float64, derivative
 				x.dtheta[c][t.into[j]] = (b[k] - a[k]) / step
 			}
 		}
-	}
-	if derivatives {
-		x.straightDerivatives(all)
 	}
 	return nil
 }

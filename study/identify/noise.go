@@ -76,6 +76,7 @@ const shrink = 60
 
 // setNoise gives every point its standard deviation from residuals of all traces in their own units. Traces whose noise the
 // file of measurements gives keep that.
+// Where few points are left over beside the values, what neighbours do not share counts for more: residuals say little then.
 func (s *system) setNoise(residuals [][]float64, freedom float64) {
 	s.named()
 	for _, kind := range []shape{amplitude, decibel, scattering} {
@@ -112,7 +113,12 @@ func (s *system) setNoise(residuals [][]float64, freedom float64) {
 			scale := math.Sqrt((shrink*common*common+n*mine*mine)/(shrink+n)) * freedom
 			top := highest(s.models[i].levels)
 			for k := range s.sigma[i] {
-				s.sigma[i][k] = top * max(leastNoise, scale*weightOf(ratio, l[j][k], 1))
+				learnt := scale * weightOf(ratio, l[j][k], 1)
+				if s.rough != nil {
+					before := s.rough[i][k] / top
+					learnt = math.Sqrt((trust*before*before + s.left*learnt*learnt) / (trust + s.left))
+				}
+				s.sigma[i][k] = top * max(leastNoise, learnt)
 			}
 		}
 	}
@@ -163,6 +169,7 @@ func (s *system) firstNoise() {
 		residuals[i] = m.roughness()
 	}
 	s.setNoise(residuals, 1)
+	s.rough, s.left = clone2(s.sigma), float64(max(0, s.total-len(s.vars)-len(s.gains)))
 }
 
 // roughness is what of each point its neighbours do not share: the fourth difference over √70, to which white noise

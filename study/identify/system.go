@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"knobwise/bench/box"
 )
@@ -19,11 +20,15 @@ type system struct {
 	rows   []int // first row of each model
 	total  int   // rows of the traces
 	sigma  [][]float64
+	rough  [][]float64 // the first sigma, before anything was fitted
+	left   float64     // points beside values and levels
 	// columns are the numbers of each model's local columns in the parameters; -1 for one that is held.
 	columns [][]int
 	gainOf  []int // of each model; -1 where its level is known
 	workers int
 	scratch []work
+	groups  []*group
+	grouped []bool // of each model: it is asked with its group
 }
 
 // dial is a reading that may move.
@@ -77,6 +82,7 @@ func (s *system) number(free bool) {
 		w := work{ln: make([]float64, len(m.data)), d: make([]float64, len(m.data)*m.locals()), readings: make([]float64, len(m.knobs))}
 		s.scratch = append(s.scratch, w)
 	}
+	s.groupUp()
 	for i, m := range s.models {
 		s.gainOf = append(s.gainOf, -1)
 		if free && m.gains {
@@ -124,29 +130,24 @@ func (s *system) readingsOf(i int, p, into []float64) {
 }
 
 // each runs one task per model on the workers, and returns the first error in the order of the models.
-func (s *system) each(task func(i int) error) error {
-	errs := make([]error, len(s.models))
-	if s.workers == 1 {
-		for i := range s.models {
-			if errs[i] = task(i); errs[i] != nil {
-				return errs[i]
+func (s *system) each(task func(i int) error) error { return parallel(s.workers, len(s.models), task) }
+
+// parallel runs n tasks on some workers, and returns the first error in the order of the tasks.
+func parallel(workers, n int, task func(i int) error) error {
+	if workers = min(workers, n); workers <= 1 {
+		for i := range n {
+			if err := task(i); err != nil {
+				return err
 			}
 		}
 		return nil
 	}
-	var next int
-	var mu sync.Mutex
+	errs := make([]error, n)
+	var next atomic.Int64
 	var wait sync.WaitGroup
-	for range s.workers {
+	for range workers {
 		wait.Go(func() {
-			for {
-				mu.Lock()
-				i := next
-				next++
-				mu.Unlock()
-				if i >= len(s.models) {
-					return
-				}
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 				errs[i] = task(i)
 			}
 		})
@@ -177,14 +178,29 @@ func (s *system) ask(ctx context.Context, i int, p []float64, derivatives bool) 
 	return m.levelsAt(ctx, w.ln, d)
 }
 
+// askAll sets every model to the parameters and leaves the answers in the scratch.
+func (s *system) askAll(ctx context.Context, p []float64, derivatives bool) error {
+	for _, g := range s.groups {
+		if err := s.askGroup(ctx, g, p, derivatives); err != nil {
+			return err
+		}
+	}
+	return s.each(func(i int) error {
+		if s.grouped[i] {
+			return nil
+		}
+		return s.ask(ctx, i, p, derivatives)
+	})
+}
+
 // evaluate is the fit's own: residuals in units of the noise, each trace in what it measures, then the springs of the dials.
 func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
 	n := s.size()
 	clear(jac)
+	if err := s.askAll(ctx, p, jac != nil); err != nil {
+		return err
+	}
 	err := s.each(func(i int) error {
-		if err := s.ask(ctx, i, p, jac != nil); err != nil {
-			return err
-		}
 		m, w := s.models[i], &s.scratch[i]
 		gain := 0.0
 		if g := s.gainOf[i]; g >= 0 {

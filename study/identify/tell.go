@@ -1,12 +1,14 @@
 package identify
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"knobwise/bench/quantity"
+	"knobwise/study/leastsquares"
 )
 
 // Degenerate is some values that move together without showing.
@@ -23,12 +25,13 @@ type Degenerate struct {
 // loose is how far values must be able to move, in coordinates (0.1: ten percent), to count as not told.
 const loose = 0.12
 
-// tell looks for the directions in which values move together.
-func (r *Result) tell() {
+// tell looks for pairs of which only a combination is determined, and then for the directions in which values move together.
+func (r *Result) tell(ctx context.Context) {
 	st := r.state
 	if len(st.system.vars) == 0 {
 		return
 	}
+	paired := r.pairs(ctx)
 	told := map[string]bool{}
 	for _, d := range st.information.directions() {
 		if r.times(-1)*d.sd*math.Sqrt(st.scale) < loose {
@@ -36,15 +39,17 @@ func (r *Result) tell() {
 		}
 		var who []int
 		most := 0.0
-		for _, x := range d.v {
-			most = max(most, math.Abs(x))
+		for i, x := range d.v {
+			if !r.Values[i].Determined {
+				most = max(most, math.Abs(x))
+			}
 		}
 		for i, x := range d.v {
-			if math.Abs(x) > 0.2*most {
+			if !r.Values[i].Determined && math.Abs(x) > 0.2*most {
 				who = append(who, i)
 			}
 		}
-		if !slices.ContainsFunc(who, func(i int) bool { return !r.Values[i].Determined }) {
+		if len(who) == 0 || !slices.ContainsFunc(who, func(i int) bool { return !paired[i] }) {
 			continue
 		}
 		g := r.combined(who, d)
@@ -53,6 +58,81 @@ func (r *Result) tell() {
 			r.Degenerate = append(r.Degenerate, g)
 		}
 	}
+}
+
+// mostPairs bounds how many pairs are looked at.
+const mostPairs = 10
+
+// pairs looks at every two values of one unit that are not determined: where one of them has vanished beside the other, the fit is
+// taken along the valley to where both count, and what is determined of them there is told.
+func (r *Result) pairs(ctx context.Context) map[int]bool {
+	st := r.state
+	s := st.system
+	paired := map[int]bool{}
+	tried := 0
+	for a := range s.vars {
+		for b := a + 1; b < len(s.vars); b++ {
+			va, vb := s.vars[a], s.vars[b]
+			if r.quick || r.Values[a].Determined || r.Values[b].Determined || va.Unit != vb.Unit || va.Unit == quantity.One || paired[a] || paired[b] {
+				continue
+			}
+			if tried++; tried > mostPairs || ctx.Err() != nil {
+				return paired
+			}
+			if g, ok := r.pair(ctx, a, b); ok {
+				r.Degenerate = append(r.Degenerate, g)
+				paired[a], paired[b] = true, true
+			}
+		}
+	}
+	return paired
+}
+
+// pair is what is determined of two values where they are alike in size.
+func (r *Result) pair(ctx context.Context, a, b int) (Degenerate, bool) {
+	st := r.state
+	s := st.system
+	lower, upper := s.bounds()
+	x, y := s.vars[a].value(st.res.P[a]), s.vars[b].value(st.res.P[b])
+	rise := r.times(-1) * r.times(-1) / 2 * st.scale
+	var found Degenerate
+	least := math.Inf(1)
+	for _, half := range []float64{(x + y) / 2, 2 * x * y / (x + y)} {
+		p := slices.Clone(st.res.P)
+		for _, k := range []int{a, b} {
+			p[k] = min(max(s.vars[k].coordinate(half), lower[k]), upper[k])
+		}
+		res, err := leastsquares.Fit(ctx, s.problem(), p, leastsquares.Options{Loss: robust, MaxEvaluations: refitEvaluations, Reduction: 1e-7, Step: 1e-7})
+		if err != nil || res.Cost > st.res.Cost+rise {
+			continue
+		}
+		information, _, err := s.information(res)
+		if err != nil {
+			continue
+		}
+		for _, c := range s.combinations(a, b, res.P) {
+			sd := math.Sqrt(information.combination(c.weights) * st.scale)
+			if relative := sd / math.Abs(c.value); relative < least {
+				least = relative
+				found = Degenerate{What: c.what, Value: c.value, Half: r.times(-1) * sd, Unit: c.unit}
+			}
+		}
+	}
+	if !(least*r.times(-1) < loose) {
+		return Degenerate{}, false
+	}
+	found.Parts = []string{s.vars[a].name(), s.vars[b].name()}
+	found.word()
+	return found, true
+}
+
+// word puts the combination into words.
+func (g *Degenerate) word() {
+	g.Combination = fmt.Sprintf("%s = %s ± %s", g.What, quantity.Format(g.Value, g.Unit, 4), quantity.Format(g.Half, g.Unit, 2))
+	if g.What == "product" || g.What == "ratio" {
+		g.Combination = fmt.Sprintf("%s = %.4g ± %.2g (SI units)", g.What, g.Value, g.Half)
+	}
+	g.Text = fmt.Sprintf("%s: only their %s, is determined", list(g.Parts), strings.Replace(g.Combination, " =", ",", 1))
 }
 
 // combined finds the simplest combination of some values that is determined.
@@ -86,11 +166,7 @@ func (r *Result) combined(who []int, d direction) Degenerate {
 	}
 	if len(who) == 2 {
 		if best*r.times(-1) < loose {
-			g.Combination = fmt.Sprintf("%s = %s ± %s", g.What, quantity.Format(g.Value, g.Unit, 4), quantity.Format(g.Half, g.Unit, 2))
-			if g.What == "product" || g.What == "ratio" {
-				g.Combination = fmt.Sprintf("%s = %.4g ± %.2g (SI units)", g.What, g.Value, g.Half)
-			}
-			g.Text = fmt.Sprintf("%s: only their %s is determined", list(g.Parts), strings.Replace(g.Combination, " =", ",", 1))
+			g.word()
 		} else {
 			g.What, g.Value, g.Half = "", math.NaN(), math.NaN()
 			g.Text = fmt.Sprintf("%s: they can move together without showing", list(g.Parts))
@@ -116,10 +192,15 @@ func (s *system) combinations(a, b int, p []float64) []combination {
 		{"ratio", x / y, quantity.One, map[int]float64{a: dx / y, b: -x / (y * y) * dy}},
 	}
 	if va.Unit == vb.Unit && va.Unit != quantity.One {
+		// Of capacitors it is their value in series, of everything else side by side.
+		together := "parallel value"
+		if va.Unit == quantity.Farad {
+			together = "series value"
+		}
 		parallel := x * y / (x + y)
 		all = append([]combination{
 			{"sum", x + y, va.Unit, map[int]float64{a: dx, b: dy}},
-			{"parallel value", parallel, va.Unit, map[int]float64{a: parallel * parallel / (x * x) * dx, b: parallel * parallel / (y * y) * dy}},
+			{together, parallel, va.Unit, map[int]float64{a: parallel * parallel / (x * x) * dx, b: parallel * parallel / (y * y) * dy}},
 		}, all...)
 	}
 	return all

@@ -65,8 +65,9 @@ const guessSpan = 20
 // Reactances between these, at the frequencies that were measured, are looked through for a part of which nothing is known:
 // what is smaller is a wire and what is larger a gap in a circuit of the trade (common practice, no source).
 const (
-	leastReactance = 2.0    // ohm
-	mostReactance  = 20_000 // ohm
+	leastReactance   = 2.0     // ohm
+	mostReactance    = 20_000  // ohm
+	mostOfACapacitor = 300_000 // ohm: a picofarad couples two tuned circuits well
 )
 
 // variablesOf lists what is looked for: the unknowns of the box and, once each, those of the setups. low and high are the
@@ -96,7 +97,7 @@ func variablesOf(b *box.Box, models []*model, low, high float64, known bool) ([]
 					v.low, v.high = -0.999, -0.001
 				}
 			}
-			if v.guess == 0 {
+			if q.Form == quantity.Unknown || v.guess <= v.low || v.guess >= v.high {
 				v.guess = (v.low + v.high) / 2
 			}
 		}
@@ -115,14 +116,28 @@ func variablesOf(b *box.Box, models []*model, low, high float64, known bool) ([]
 			return nil, err
 		}
 	}
-	seen := map[*document.Node]bool{}
+	// Two setups may each have an unknown probe.
+	ends, seen := map[string]int{}, map[*document.Node]bool{}
+	for _, m := range models {
+		for _, u := range m.measured.Setup.Unknowns() {
+			if !seen[u.Node] {
+				seen[u.Node] = true
+				ends[u.Of+u.Field]++
+			}
+		}
+	}
+	clear(seen)
 	for _, m := range models {
 		for _, u := range m.measured.Setup.Unknowns() {
 			if seen[u.Node] {
 				continue
 			}
 			seen[u.Node] = true
-			if err := add(u.Of, u.Field, u.Quantity, u.Node, true); err != nil {
+			of := u.Of
+			if ends[u.Of+u.Field] > 1 {
+				of += " of " + m.measured.Setup.Name
+			}
+			if err := add(of, u.Field, u.Quantity, u.Node, true); err != nil {
 				return nil, err
 			}
 		}
@@ -135,14 +150,13 @@ func variablesOf(b *box.Box, models []*model, low, high float64, known bool) ([]
 
 // anywhere is where a value of which nothing is known is looked for.
 func anywhere(field string, u quantity.Unit, low, high float64) (least, most float64) {
-	f := math.Sqrt(low * high)
 	switch {
 	case field == "self capacitance" || field == "stray":
 		return 0.05e-12, 200e-12
 	case field == "leads":
 		return 1e-9, 1e-6
 	case u == quantity.Farad:
-		return 1 / (2 * math.Pi * high * mostReactance), 1 / (2 * math.Pi * low * leastReactance)
+		return 1 / (2 * math.Pi * high * mostOfACapacitor), 1 / (2 * math.Pi * low * leastReactance)
 	case u == quantity.Henry:
 		return leastReactance / (2 * math.Pi * high), mostReactance / (2 * math.Pi * low)
 	case field == "esr" || field == "resistance":
@@ -154,5 +168,5 @@ func anywhere(field string, u quantity.Unit, low, high float64) (least, most flo
 	case field == "loss tangent":
 		return 1e-5, 0.3
 	}
-	return f / 1e6, f * 1e6 // no unit of the files comes here
+	return 1e-3, 1e3 // a plain number of some other kind
 }
