@@ -33,6 +33,9 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 	r.Freedom = s.total - len(s.vars) - len(s.gains)
 	own, explained := r.judge()
 	st.scale = own
+	if !r.quick {
+		r.otherMinima(ctx)
+	}
 	r.values(ctx)
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -52,6 +55,7 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 		explained, r.dialsOff = false, true // a value at its end and a dial far off go together where the circuit is another
 	}
 	r.count()
+	lonely := r.Same <= 1 && r.Starts >= 16 && slices.ContainsFunc(r.Values, func(v Value) bool { return !v.Determined })
 	r.readings()
 	r.bands()
 	r.tell(ctx)
@@ -64,6 +68,8 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 			v.Determined, v.Why = false, "the circuit does not explain the traces"
 		case !st.res.Reason.Converged():
 			v.Determined, v.Why = false, "the fit did not come to rest"
+		case lonely:
+			v.Determined, v.Why = false, "only one start came to this minimum, and not all values are held: there may be others"
 		case r.Freedom < leastFreedom:
 			v.Determined, v.Why = false, "there are hardly more points than values"
 		}
@@ -211,6 +217,29 @@ func (r *Result) times(k int) float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(nu, 1)}.Quantile(0.5 + level/2)
 }
 
+// otherMinima looks whether the other ends that were polished explain the traces as well as the best, with its noise: what is said of a
+// value must hold for all of them.
+func (r *Result) otherMinima(ctx context.Context) {
+	st := r.state
+	s := st.system
+	times := r.times(-1)
+	rise := times * times / 2 * st.scale
+	st.alike = nil
+	for _, p := range st.ends {
+		if s.near(p, st.res.P, apart/10) {
+			continue
+		}
+		res, err := leastsquares.Fit(ctx, s.problem(), p, leastsquares.Options{Loss: robust, MaxEvaluations: refitEvaluations, Reduction: 1e-7, Step: 1e-7, Gradient: 1e-7})
+		switch {
+		case err != nil || res.Cost > st.res.Cost+rise:
+		case res.Cost < st.res.Cost-0.05*rise:
+			st.better = res.P
+		default:
+			st.alike = append(st.alike, res.P)
+		}
+	}
+}
+
 // count is how many starts came to this minimum, as far as the determined values go.
 func (r *Result) count() {
 	r.Same = 0
@@ -276,6 +305,9 @@ func (r *Result) values(ctx context.Context) {
 			if better != nil {
 				st.better = better
 			}
+		}
+		for _, p := range st.alike {
+			low, high = min(low, p[k]), max(high, p[k])
 		}
 		x.Low, x.High = v.value(max(low, lower[k])), v.value(min(high, upper[k]))
 		width := (x.High - x.Low) / 2 / math.Abs(x.Value)

@@ -135,6 +135,8 @@ type state struct {
 	scale       float64      // variance of a row of weight one
 	better      []float64    // a point below the minimum that refitting came upon
 	began       []begun      // where the starts ended
+	ends        [][]float64  // where those ended that were polished
+	alike       [][]float64  // other minima that explain the traces as well
 	from        begun        // and the one that the best came from
 }
 
@@ -255,6 +257,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 	sigma := clone2(s.sigma)
 	var best *state
 	var from begun // the coarse end that the best came from
+	var ends [][]float64
 	for i, b := range different {
 		s.sigma = clone2(sigma)
 		s.resetReadings(readingSD)
@@ -274,6 +277,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 			continue
 		}
 		r.Evaluations += res.Evaluations
+		ends = append(ends, res.P)
 		now := &state{system: s, res: res}
 		if best == nil || s.likelihood(res, sigma) > best.scale {
 			now.scale = s.likelihood(res, sigma)
@@ -287,7 +291,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 	}
 	r.LogLikelihood = best.scale
 	r.state = best
-	best.began, best.from = began, from
+	best.began, best.from, best.ends = began, from, ends
 	return nil
 }
 

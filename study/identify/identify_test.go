@@ -25,6 +25,7 @@ import (
 type bench struct {
 	truth   string            // box file
 	hide    map[string]string // what stands in the true file, to what stands in the other
+	every   map[string]string // the same, wherever it stands
 	setups  map[string]string // file to text
 	entries []entry
 	noise   float64 // of each amplitude, relative
@@ -55,6 +56,9 @@ func (x *bench) question(t testing.TB) identify.Question {
 			t.Fatalf("the box has no %q", from)
 		}
 		known = strings.Replace(known, from, to, 1)
+	}
+	for from, to := range x.every {
+		known = strings.ReplaceAll(known, from, to)
 	}
 	fsys := fstest.MapFS{"x.box.yaml": {Data: []byte(known)}}
 	for name, text := range x.setups {
