@@ -70,8 +70,10 @@ func TestTooLittle(t *testing.T) {
 
 // As many points as values determine nothing.
 func TestNoFreedom(t *testing.T) {
-	x := &bench{truth: pi, seed: 3, noise: 0.01, points: 2, hide: map[string]string{"value: 47 pF": `value: "? 20 pF .. 100 pF"`, "value: 33 uH, Q: 140": `value: "?", Q: "? 100"`},
-		setups: map[string]string{"f.setup.yaml": fifty}, entries: settings("f.setup.yaml", false, "amplitude", [2]string{"2", "3"}, [2]string{"5", "3"}, [2]string{"8", "7"})}
+	x := &bench{
+		truth: pi, seed: 3, noise: 0.01, points: 2, hide: map[string]string{"value: 47 pF": `value: "? 20 pF .. 100 pF"`, "value: 33 uH, Q: 140": `value: "?", Q: "? 100"`},
+		setups: map[string]string{"f.setup.yaml": fifty}, entries: settings("f.setup.yaml", false, "amplitude", [2]string{"2", "3"}, [2]string{"5", "3"}, [2]string{"8", "7"}),
+	}
 	r := run(t, x.question(t))
 	for _, v := range r.Values {
 		if v.Determined {
@@ -85,13 +87,11 @@ func TestNoFreedom(t *testing.T) {
 
 // A plate law that is another than the file says asks for dials far from what was read: nothing is determined, and the law is named.
 func TestAnotherLaw(t *testing.T) {
-	curved := strings.ReplaceAll(twin, "390 pF}", "390 pF, law: straight-line frequency}")
-	x := &bench{truth: curved, seed: 3, noise: 0.01, hide: map[string]string{}, setups: map[string]string{"s.setup.yaml": kiloohm},
-		entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}, [2]string{"5", "2"})}
-	for from, to := range twinHidden {
-		x.hide[from] = to
+	x := &bench{
+		truth: strings.ReplaceAll(twin, "390 pF}", "390 pF, law: straight-line frequency}"), seed: 3, noise: 0.01, hide: twinHidden, every: map[string]string{", law: straight-line frequency": ""},
+		setups:  map[string]string{"s.setup.yaml": kiloohm},
+		entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}, [2]string{"5", "2"}),
 	}
-	x.every = map[string]string{", law: straight-line frequency": ""}
 	r := run(t, x.question(t))
 	if r.Status != identify.Unexplained || !strings.Contains(strings.Join(r.Notices, " "), "check the law of the parts") {
 		t.Errorf("%s: %v", r.Status, r.Notices)
@@ -100,8 +100,10 @@ func TestAnotherLaw(t *testing.T) {
 
 // A setting that was written down wrongly is named.
 func TestWrongSetting(t *testing.T) {
-	x := &bench{truth: pi, seed: 3, noise: 0.01, misread: 0.005, hide: map[string]string{"value: 47 pF": `value: "? 20 pF .. 100 pF"`, "value: 33 uH, Q: 140": `value: "? 10 uH .. 100 uH", Q: "? 100"`},
-		setups: map[string]string{"f.setup.yaml": fifty}, entries: settings("f.setup.yaml", true, "amplitude", [2]string{"2", "3"}, [2]string{"5", "3"}, [2]string{"8", "7"}, [2]string{"3", "8"}, [2]string{"6", "5"})}
+	x := &bench{
+		truth: pi, seed: 3, noise: 0.01, misread: 0.005, hide: map[string]string{"value: 47 pF": `value: "? 20 pF .. 100 pF"`, "value: 33 uH, Q: 140": `value: "? 10 uH .. 100 uH", Q: "? 100"`},
+		setups: map[string]string{"f.setup.yaml": fifty}, entries: settings("f.setup.yaml", true, "amplitude", [2]string{"2", "3"}, [2]string{"5", "3"}, [2]string{"8", "7"}, [2]string{"3", "8"}, [2]string{"6", "5"}),
+	}
 	q := x.question(t)
 	q.Measurements[2].Setting["Front"], q.Measurements[2].Setting["Rear"] = q.Measurements[0].Setting["Front"], q.Measurements[0].Setting["Rear"]
 	r := run(t, q)
@@ -123,8 +125,10 @@ controls:
   Front: {knob: C1, scale: 0 .. 10}
   Rear: {knob: C2, scale: 0 .. 10}
 `
-	x := &bench{truth: coupled, seed: 3, noise: 0.01, misread: 0.01, hide: map[string]string{"coupling: 0.12, Q: 150": `coupling: "?", Q: "? 100"`, "value: 47 uH": `value: "?"`},
-		setups: map[string]string{"s.setup.yaml": kiloohm}, entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"})}
+	x := &bench{
+		truth: coupled, seed: 3, noise: 0.01, misread: 0.01, hide: map[string]string{"coupling: 0.12, Q: 150": `coupling: "?", Q: "? 100"`, "value: 47 uH": `value: "?"`},
+		setups: map[string]string{"s.setup.yaml": kiloohm}, entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}),
+	}
 	r := run(t, x.question(t))
 	want := map[string]float64{"T1 coupling": 0.12, "T1 Q": 150, "T1 value of winding 1": 47e-6}
 	for _, v := range r.Values {
@@ -140,9 +144,11 @@ controls:
 // A capacitor beside the probe, both unknown: only their sum is determined, wherever the fit ended.
 func TestCapacitorBesideTheProbe(t *testing.T) {
 	beside := strings.Replace(twin, "  L1:", "  C5: {kind: capacitor, nodes: [rx, ground], value: 100 pF}\n  L1:", 1)
-	x := &bench{truth: beside, seed: 3, noise: 0.01, misread: 0.01, hide: map[string]string{"value: 100 pF": `value: "? 5 pF .. 300 pF"`, "value: 47 uH, Q: 150": `value: "? 20 uH .. 90 uH", Q: "? 100"`},
+	x := &bench{
+		truth: beside, seed: 3, noise: 0.01, misread: 0.01, hide: map[string]string{"value: 100 pF": `value: "? 5 pF .. 300 pF"`, "value: 47 uH, Q: 150": `value: "? 20 uH .. 90 uH", Q: "? 100"`},
 		setups:  map[string]string{"s.setup.yaml": strings.Replace(kiloohm, "capacitance: 12 pF", `capacitance: "? 3 pF .. 60 pF"`, 1)},
-		entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"})}
+		entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}),
+	}
 	r := run(t, x.question(t))
 	if len(r.Degenerate) == 0 {
 		t.Fatal("nothing is told")
