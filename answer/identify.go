@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -167,21 +168,49 @@ func digitsFor(v *identify.Value) int {
 	return digits
 }
 
-// FitPicture draws how one measurement came out, with the band of the model, as "svg", "png" or "pdf".
+// FitPicture draws how one measurement came out, in decibels, with the 95 % band of the model where it has one, as "svg", "png" or
+// "pdf". unit is that of the trace's numbers: "V", "dB" or empty for ratios and S-parameters.
 func FitPicture(w io.Writer, format string, b *box.Box, f *identify.Fit, unit string, dark bool) error {
-	label := "amplitude"
-	if unit == "dB" {
-		label = "level"
+	n := len(f.Frequency)
+	y := figure.Axis{Label: "level", Unit: "dB"}
+	if unit == "V" {
+		y.Label = "level over 1 V"
 	}
-	return draw(w, figure.Chart{
+	measured, model := decibelsOf(f.Measured, n, unit), decibelsOf(f.Model, n, unit)
+	c := figure.Chart{
 		Title: f.Name, Subtitle: b.Name,
-		X: figure.Axis{Label: "frequency", Unit: "Hz"}, Y: figure.Axis{Label: label, Unit: unit},
-		Series: []figure.Series{
-			{Name: "", X: f.Frequency, Y: f.Low, Style: figure.Plain},
-			{Name: "95 %", X: f.Frequency, Y: f.High, Style: figure.Plain},
-			{Name: "model", X: f.Frequency, Y: f.Model, Style: figure.Now},
-			{Name: "measured", X: f.Frequency, Y: f.Measured, Style: figure.Measured},
-		},
+		X: figure.Axis{Label: "frequency", Unit: "Hz"}, Y: y,
 		Notes: []string{fmt.Sprintf("what is left: %.2f times the trace's own roughness", f.RMS)},
-	}, format, dark)
+	}
+	if len(f.Low) == n { // of an amplitude; real and imaginary parts have a band each
+		c.Series = append(c.Series,
+			figure.Series{Name: "", X: f.Frequency, Y: decibelsOf(f.Low, n, unit), Style: figure.Pinned},
+			figure.Series{Name: "95 %", X: f.Frequency, Y: decibelsOf(f.High, n, unit), Style: figure.Pinned})
+	}
+	c.Series = append(c.Series, figure.Series{Name: "model", X: f.Frequency, Y: model, Style: figure.Now}, figure.Series{Name: "measured", X: f.Frequency, Y: measured, Style: figure.Measured})
+	return draw(w, c, format, dark)
+}
+
+// decibelsOf puts the numbers of a fit into decibels; of S-parameters S21, or S11 of a one-port. What has none is NaN.
+func decibelsOf(all []float64, n int, unit string) []float64 {
+	if unit == "dB" {
+		return all
+	}
+	out := make([]float64, n)
+	per := len(all) / n
+	for i := range out {
+		v := all[i*per]
+		if per > 1 {
+			at := i * per
+			if per == 8 {
+				at += 4 // S11, S12, S21, S22, two numbers each
+			}
+			v = math.Hypot(all[at], all[at+1])
+		}
+		out[i] = math.NaN()
+		if v > 0 {
+			out[i] = 20 * math.Log10(v)
+		}
+	}
+	return out
 }
