@@ -132,8 +132,7 @@ func (s *system) dialsOff(p []float64) (named, off int) {
 func (r *Result) judge() (variance float64, explained bool) {
 	s := r.state.system
 	left := s.residuals(r.state.res.Residuals)
-	rough := &system{models: s.models}
-	rough.firstNoise()
+	rough := s.roughness()
 	var scaled, inSigma, first []float64
 	runs, expected, spreadOfRuns := 0.0, 0.0, 0.0
 	levels, points := 0.0, 0.0
@@ -161,8 +160,8 @@ func (r *Result) judge() (variance float64, explained bool) {
 				} else {
 					minus++
 				}
-				scaled, inSigma = append(scaled, left[i][k]/rough.sigma[i][k]), append(inSigma, z)
-				first = append(first, rough.sigma[i][k]*rough.sigma[i][k]/(s.sigma[i][k]*s.sigma[i][k]))
+				scaled, inSigma = append(scaled, left[i][k]/rough[i][k]), append(inSigma, z)
+				first = append(first, rough[i][k]*rough[i][k]/(s.sigma[i][k]*s.sigma[i][k]))
 				part := left[i][k] / max(math.Abs(m.levels[k]), 0.02*top)
 				if m.kind == decibel {
 					part = left[i][k] / decibelsPerNeper
@@ -402,23 +401,10 @@ func (x *information) axis(k int) []float64 {
 		return out
 	}
 	// C·e_k = R⁻¹·R⁻ᵀ·e_k, in scaled columns.
-	y := make([]float64, x.n)
-	for j := range x.n {
-		v := 0.0
-		if j == x.place[k] {
-			v = 1 / x.scale[k]
-		}
-		for i := range j {
-			v -= x.r.At(i, j) * y[i]
-		}
-		if d := x.r.At(j, j); math.Abs(d) >= smallest {
-			y[j] = v / d
-		}
-	}
-	norm := 0.0
-	for _, v := range y {
-		norm += v * v
-	}
+	b := make([]float64, x.n)
+	b[x.place[k]] = 1 / x.scale[k]
+	y, _ := x.forward(b, math.Inf(1))
+	norm := squares(y)
 	for j := x.n - 1; j >= 0; j-- {
 		for i := j + 1; i < x.n; i++ {
 			y[j] -= x.r.At(j, i) * y[i]

@@ -10,8 +10,7 @@ func (r *Result) bands() {
 	st := r.state
 	s := st.system
 	left := s.residuals(st.res.Residuals)
-	rough := &system{models: s.models}
-	rough.firstNoise()
+	rough := s.roughness()
 	times := r.times(-1)
 	n := s.size()
 	for i, m := range s.models {
@@ -29,16 +28,7 @@ func (r *Result) bands() {
 		locals := m.locals()
 		row := make([]float64, n)
 		for k := range m.data {
-			var y, slope float64
-			switch m.kind {
-			case amplitude:
-				y = math.Exp(w.ln[k] + gain)
-				slope = y
-			case decibel:
-				y, slope = decibelsPerNeper*(w.ln[k]+gain), decibelsPerNeper
-			case scattering:
-				y, slope = w.ln[k], 1
-			}
+			y, slope := m.number(w.ln[k], gain)
 			clear(row)
 			for c, column := range s.columns[i] {
 				if column >= 0 {
@@ -48,9 +38,9 @@ func (r *Result) bands() {
 			if g := s.gainOf[i]; g >= 0 {
 				row[g] = slope
 			}
-			half := times * math.Sqrt(st.information.variance2(row)*st.scale)
+			half := times * math.Sqrt(st.information.seen(row)*st.scale)
 			f.Model, f.Low, f.High = append(f.Model, y), append(f.Low, y-half), append(f.High, y+half)
-			z := left[i][k] / rough.sigma[i][k]
+			z := left[i][k] / rough[i][k]
 			scaled = append(scaled, z)
 			if math.Abs(z) > worst {
 				worst, f.WorstAt = math.Abs(z), m.f[k/(len(m.data)/len(m.f))]
@@ -62,22 +52,14 @@ func (r *Result) bands() {
 	}
 }
 
-// variance2 is the variance of Σ c_k·p_k; directions that nothing holds do not count, since the model does not see them either.
-func (x *information) variance2(c []float64) float64 {
-	sum := 0.0
-	y := make([]float64, x.n)
+// seen is the variance of Σ c_k·p_k; directions that nothing holds do not count, since the model does not see them either.
+func (x *information) seen(c []float64) float64 {
+	b := make([]float64, x.n)
 	for j, p := range x.order {
-		v := 0.0
 		if x.scale[p] > 0 {
-			v = c[p] / x.scale[p]
-		}
-		for i := range j {
-			v -= x.r.At(i, j) * y[i]
-		}
-		if d := x.r.At(j, j); math.Abs(d) >= smallest {
-			y[j] = v / d
-			sum += y[j] * y[j]
+			b[j] = c[p] / x.scale[p]
 		}
 	}
-	return sum
+	y, _ := x.forward(b, math.Inf(1))
+	return squares(y)
 }

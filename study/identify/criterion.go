@@ -9,12 +9,11 @@ import "math"
 func (r *Result) Criterion() float64 {
 	st := r.state
 	s := st.system
-	rough := &system{models: s.models}
-	rough.firstNoise()
+	rough := s.roughness()
 	var all []float64
 	for i, left := range s.residuals(st.res.Residuals) {
 		for k, x := range left {
-			all = append(all, x/rough.sigma[i][k])
+			all = append(all, x/rough[i][k])
 		}
 	}
 	n := float64(len(all))

@@ -4,13 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"runtime"
 	"slices"
-
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distmv"
-	"gonum.org/v1/gonum/stat/samplemv"
 
 	"knobwise/bench/box"
 	"knobwise/bench/document"
@@ -223,17 +218,11 @@ func (s *system) starts(coarse *system, n int, seed uint64) [][]float64 {
 	if n < 2 || dims == 0 {
 		return all
 	}
-	batch := mat.NewDense(n-1, dims, nil)
-	source := rand.NewPCG(seed, 1)
-	samplemv.LatinHypercube{Q: distmv.NewUnitUniform(dims, source), Src: source}.Sample(batch)
-	for i := range n - 1 {
-		p := make([]float64, dims)
-		for k := range dims {
-			p[k] = lower[k] + batch.At(i, k)*(upper[k]-lower[k])
-		}
-		all = append(all, p)
+	spread, err := leastsquares.Starts(lower, upper, n-1, seed)
+	if err != nil {
+		return all // the bounds of values and of dials that were not read are finite
 	}
-	return all
+	return append(all, spread...)
 }
 
 // most is how many ends of the coarse fit are polished.

@@ -19,7 +19,6 @@ type information struct {
 	place     []int // where each parameter stands in R
 	scale     []float64
 	r         *mat.TriDense
-	jac       *mat.Dense
 }
 
 // information at the point of a fit: with everything free, and with the dials held where they came out.
@@ -70,7 +69,6 @@ func newInformation(jac []float64, rows, n, values int) (*information, error) {
 			a.Set(i, j, jac[i*n+k]/sum)
 		}
 	}
-	x.jac = a
 	var qr mat.QR
 	qr.Factorize(a)
 	var full mat.Dense
@@ -96,13 +94,12 @@ func (x *information) variance(k int) float64 {
 	if x.scale[k] == 0 {
 		return math.Inf(1)
 	}
-	v := x.combination(map[int]float64{k: 1})
-	return v
+	return x.combination(map[int]float64{k: 1})
 }
 
 // combination is the variance of Σ c_k·p_k.
 func (x *information) combination(c map[int]float64) float64 {
-	b := mat.NewVecDense(x.n, nil)
+	b := make([]float64, x.n)
 	size := 0.0
 	for k, w := range c {
 		if w == 0 {
@@ -111,26 +108,38 @@ func (x *information) combination(c map[int]float64) float64 {
 		if x.scale[k] == 0 {
 			return math.Inf(1)
 		}
-		b.SetVec(x.place[k], w/x.scale[k])
+		b[x.place[k]] = w / x.scale[k]
 		size = math.Hypot(size, w/x.scale[k])
 	}
-	// |R⁻ᵀ b|², by forward substitution; a pivot of nearly zero is a direction that nothing holds.
-	sum := 0.0
-	y := make([]float64, x.n)
-	for j := range x.n {
-		v := b.AtVec(j)
+	y, held := x.forward(b, 1e-7*size)
+	if !held {
+		return math.Inf(1)
+	}
+	return squares(y)
+}
+
+// forward solves Rᵀ·y = b, b in the order of R. A pivot of nearly zero is a direction that nothing holds: it is left out, and held says
+// whether no more than slack of b asks for it.
+func (x *information) forward(b []float64, slack float64) (y []float64, held bool) {
+	y, held = make([]float64, x.n), true
+	for j, v := range b {
 		for i := range j {
 			v -= x.r.At(i, j) * y[i]
 		}
-		d := x.r.At(j, j)
-		if math.Abs(d) < smallest {
-			if math.Abs(v) > 1e-7*size {
-				return math.Inf(1)
-			}
-			continue
+		switch d := x.r.At(j, j); {
+		case math.Abs(d) >= smallest:
+			y[j] = v / d
+		case math.Abs(v) > slack:
+			held = false
 		}
-		y[j] = v / d
-		sum += y[j] * y[j]
+	}
+	return y, held
+}
+
+func squares(y []float64) float64 {
+	sum := 0.0
+	for _, v := range y {
+		sum += v * v
 	}
 	return sum
 }

@@ -48,7 +48,6 @@ type model struct {
 	dtheta   [][]float64 // per local column: the derivative of theta
 	follow   [][]int     // per local column: which of theta follow it
 	grad     []complex128
-	grad2    []complex128
 	dlnk     [][]float64 // per local column, along f: of the straight-through voltage, for setups with unknown values
 	left     int         // points that were left out
 	thinned  bool        // only every so many points of the trace are used
@@ -233,7 +232,7 @@ func (x *model) connect(b *box.Box, all []*variable) error {
 	default:
 		x.at = []*network.Sensitivity{solver.Sensitivity(network.VoltageOf(x.in.Input), x.ids, x.numbers), solver.Sensitivity(network.VoltageOf(x.in.Output), x.ids, x.numbers)}
 	}
-	x.grad, x.grad2 = make([]complex128, len(x.theta)), make([]complex128, len(x.theta))
+	x.grad = make([]complex128, len(x.theta))
 	return nil
 }
 

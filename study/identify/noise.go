@@ -172,6 +172,13 @@ func (s *system) firstNoise() {
 	s.rough, s.left = clone2(s.sigma), float64(max(0, s.total-len(s.vars)-len(s.gains)))
 }
 
+// roughness is the standard deviation of every point by its trace's roughness, as the models' levels are now.
+func (s *system) roughness() [][]float64 {
+	plain := &system{models: s.models}
+	plain.firstNoise()
+	return plain.sigma
+}
+
 // roughness is what of each point its neighbours do not share: the fourth difference over √70, to which white noise
 // contributes its own standard deviation and any cubic nothing. The ends have that of their neighbours. Traces too short for
 // it are taken to be good to 1 %.

@@ -193,6 +193,19 @@ func (s *system) askAll(ctx context.Context, p []float64, derivatives bool) erro
 	})
 }
 
+// number is what a trace shows for an answer of the model, a logarithm of an amplitude in nepers or a part of an S-parameter, and its
+// derivative by the answer; gain, in nepers, is the level's.
+func (x *model) number(answer, gain float64) (y, slope float64) {
+	switch x.kind {
+	case amplitude:
+		y = math.Exp(answer + gain)
+		return y, y
+	case decibel:
+		return decibelsPerNeper * (answer + gain), decibelsPerNeper
+	}
+	return answer, 1
+}
+
 // evaluate is the fit's own: residuals in units of the noise, each trace in what it measures, then the springs of the dials.
 func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
 	n := s.size()
@@ -210,16 +223,7 @@ func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
 		for k := range m.data {
 			row := s.rows[i] + k
 			weight := 1 / s.sigma[i][k]
-			var y, slope float64 // the model's number, and its derivative by the logarithm of the amplitude
-			switch m.kind {
-			case amplitude:
-				y = math.Exp(w.ln[k] + gain)
-				slope = y
-			case decibel:
-				y, slope = decibelsPerNeper*(w.ln[k]+gain), decibelsPerNeper
-			case scattering:
-				y, slope = w.ln[k], 1
-			}
+			y, slope := m.number(w.ln[k], gain)
 			r[row] = (y - m.data[k]) * weight
 			if jac == nil {
 				continue

@@ -24,7 +24,7 @@ func Starts(lower, upper []float64, n int, seed uint64) ([][]float64, error) {
 			return nil, wrongParameter(k, "has the bounds %g and %g; give finite ones, the lower not above the upper", lower[k], upper[k])
 		}
 	}
-	source := rand.NewPCG(seed, 0)
+	source := rand.NewPCG(seed, 1)
 	points := mat.NewDense(n, len(lower), nil)
 	samplemv.LatinHypercube{Q: distmv.NewUnitUniform(len(lower), source), Src: source}.Sample(points)
 	starts := make([][]float64, n)
