@@ -46,8 +46,9 @@ func TestTooLittle(t *testing.T) {
 		"the skirt only": {upper, [][2]string{{"3", "5"}, {"6", "6"}, {"8", "4"}}, 0},
 		"the same again": {kiloohm, [][2]string{{"5", "5"}, {"5", "5"}, {"5", "5"}}, 0},
 	} {
-		for seed := range uint64(3) {
-			x := &bench{truth: twin, hide: twinHidden, seed: 30 + seed, noise: 0.01, misread: 0.01, points: c.points, setups: map[string]string{"s.setup.yaml": c.setup}, entries: settings("s.setup.yaml", false, "amplitude", c.at...)}
+		// From 55 the refits of C4 came to another valley close by, and its interval ended there.
+		for _, seed := range []uint64{30, 31, 32, 55} {
+			x := &bench{truth: twin, hide: twinHidden, seed: seed, noise: 0.01, misread: 0.01, points: c.points, setups: map[string]string{"s.setup.yaml": c.setup}, entries: settings("s.setup.yaml", false, "amplitude", c.at...)}
 			r := run(t, x.question(t))
 			for _, v := range r.Values {
 				truth := twinTruth[v.Part+" "+v.Field]
@@ -144,18 +145,20 @@ controls:
 // A capacitor beside the probe, both unknown: only their sum is determined, wherever the fit ended.
 func TestCapacitorBesideTheProbe(t *testing.T) {
 	beside := strings.Replace(twin, "  L1:", "  C5: {kind: capacitor, nodes: [rx, ground], value: 100 pF}\n  L1:", 1)
-	x := &bench{
-		truth: beside, seed: 3, noise: 0.01, misread: 0.01, hide: map[string]string{"value: 100 pF": `value: "? 5 pF .. 300 pF"`, "value: 47 uH, Q: 150": `value: "? 20 uH .. 90 uH", Q: "? 100"`},
-		setups:  map[string]string{"s.setup.yaml": strings.Replace(kiloohm, "capacitance: 12 pF", `capacitance: "? 3 pF .. 60 pF"`, 1)},
-		entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}),
-	}
-	r := run(t, x.question(t))
-	if len(r.Degenerate) == 0 {
-		t.Fatal("nothing is told")
-	}
-	d := r.Degenerate[0]
-	// Of the truth the probe has the middle of its bounds, √(3·60) pF.
-	if d.What != "sum" || math.Abs(d.Value-(100e-12+math.Sqrt(180)*1e-12)) > 2*d.Half || !strings.Contains(d.Text, "C5 and capacitance of probe: only their sum") {
-		t.Errorf("%+v", d)
+	for seed := range uint64(6) {
+		x := &bench{
+			truth: beside, seed: seed, noise: 0.01, misread: 0.01, hide: map[string]string{"value: 100 pF": `value: "? 5 pF .. 300 pF"`, "value: 47 uH, Q: 150": `value: "? 20 uH .. 90 uH", Q: "? 100"`},
+			setups:  map[string]string{"s.setup.yaml": strings.Replace(kiloohm, "capacitance: 12 pF", `capacitance: "? 3 pF .. 60 pF"`, 1)},
+			entries: settings("s.setup.yaml", false, "amplitude", [2]string{"3", "5"}, [2]string{"6", "6"}, [2]string{"8", "4"}),
+		}
+		r := run(t, x.question(t))
+		if len(r.Degenerate) == 0 {
+			t.Fatal("nothing is told")
+		}
+		d := r.Degenerate[0]
+		// Of the truth the probe has the middle of its bounds, √(3·60) pF.
+		if d.What != "sum" || math.Abs(d.Value-(100e-12+math.Sqrt(180)*1e-12)) > 2*d.Half || !strings.Contains(d.Text, "C5 and capacitance of probe: only their sum") {
+			t.Errorf("%+v", d)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package identify
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -88,19 +89,21 @@ func (r *Result) pairs(ctx context.Context) map[int]bool {
 	return paired
 }
 
-// pair is what is determined of two values where they are alike in size.
+// pair is what is determined of two values where both count.
 func (r *Result) pair(ctx context.Context, a, b int) (Degenerate, bool) {
 	st := r.state
 	s := st.system
 	lower, upper := s.bounds()
 	x, y := s.vars[a].value(st.res.P[a]), s.vars[b].value(st.res.P[b])
 	rise := r.times(-1) * r.times(-1) / 2 * st.scale
-	var found Degenerate
-	least := math.Inf(1)
-	for _, half := range []float64{(x + y) / 2, 2 * x * y / (x + y)} {
+	// Of two equal values the sum, the value side by side and the product are equally well known: only where they differ does it show
+	// which of them it is, and it must be the same one wherever in the valley one looks.
+	sum, parallel := x+y, x*y/(x+y)
+	var all []Degenerate
+	for _, split := range [][2]float64{{unequal * sum, (1 - unequal) * sum}, {parallel / unequal, parallel / (1 - unequal)}} {
 		p := slices.Clone(st.res.P)
-		for _, k := range []int{a, b} {
-			p[k] = min(max(s.vars[k].coordinate(half), lower[k]), upper[k])
+		for i, k := range []int{a, b} {
+			p[k] = min(max(s.vars[k].coordinate(split[i]), lower[k]), upper[k])
 		}
 		res, err := leastsquares.Fit(ctx, s.problem(), p, leastsquares.Options{Loss: robust, MaxEvaluations: refitEvaluations, Reduction: 1e-7, Step: 1e-7})
 		if err != nil || res.Cost > st.res.Cost+rise {
@@ -110,20 +113,37 @@ func (r *Result) pair(ctx context.Context, a, b int) (Degenerate, bool) {
 		if err != nil {
 			continue
 		}
-		for _, c := range s.combinations(a, b, res.P) {
-			sd := math.Sqrt(information.combination(c.weights) * st.scale)
-			if relative := sd / math.Abs(c.value); relative < least {
-				least = relative
-				found = Degenerate{What: c.what, Value: c.value, Half: r.times(-1) * sd, Unit: c.unit}
+		for i, c := range s.combinations(a, b, res.P) {
+			now := Degenerate{What: c.what, Value: c.value, Half: r.times(-1) * math.Sqrt(information.combination(c.weights)*st.scale), Unit: c.unit}
+			switch {
+			case i == len(all):
+				all = append(all, now)
+			case now.relative() > all[i].relative():
+				all[i] = now
 			}
 		}
 	}
-	if !(least*r.times(-1) < loose) {
+	if len(all) == 0 {
+		return Degenerate{}, false
+	}
+	found := slices.MinFunc(all, func(a, b Degenerate) int { return cmp.Compare(a.relative(), b.relative()) })
+	if !(found.relative() < loose) {
 		return Degenerate{}, false
 	}
 	found.Parts = []string{s.vars[a].name(), s.vars[b].name()}
 	found.word()
 	return found, true
+}
+
+// unequal is the larger part of two that are to differ.
+const unequal = 0.7
+
+// relative is half the interval as a part of the value; infinite where it is not known.
+func (g *Degenerate) relative() float64 {
+	if x := g.Half / math.Abs(g.Value); !math.IsNaN(x) {
+		return x
+	}
+	return math.Inf(1)
 }
 
 // word puts the combination into words.

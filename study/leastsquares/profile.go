@@ -15,7 +15,8 @@ const (
 	Found End = iota + 1
 	// BoundReached is a bound at which the cost has not risen that far.
 	BoundReached
-	// NotReached is the farthest value at which the cost had not risen that far: it is flat, or 40 refits were not enough.
+	// NotReached is the farthest value at which the cost had not risen that far: it is flat, 40 refits were not enough, or beyond it
+	// the refits came to another, higher minimum only.
 	NotReached
 	// NotEvaluable is the farthest value at which the model could be evaluated; the cost has not risen that far.
 	NotEvaluable
@@ -29,7 +30,7 @@ func (e End) String() string {
 	case BoundReached:
 		return "bound reached"
 	case NotReached:
-		return "not reached: flat"
+		return "not reached"
 	case NotEvaluable:
 		return "not reached: model cannot be evaluated"
 	}
@@ -55,6 +56,8 @@ const (
 	widenings       = 12 // of at most widest times the distance each
 	widest          = 4.0
 	closeEnough     = 1e-4 // of the distance from the fit
+	strayed         = 2.0  // times the distance: four times the rise, where the model is linear
+	closeBy         = 0.1  // of the distance from the fit
 	narrowest       = 1e-9 // of the distance from the fit
 	betterThanNoise = 1e-6 // of the rise
 )
@@ -204,10 +207,12 @@ func (s *search) end(ctx context.Context, way float64) (float64, End, error) {
 		next = math.Nextafter(home, bound)
 	}
 	inner := station{at: home, p: s.result.P}
-	slope := s.slope
+	slope := s.slope // from the inner station on
+	own := s.slope   // and behind it
 	var outer station
 	bracketed, wall := false, math.NaN() // wall: the nearest value at which the model cannot be evaluated
 	wider, sameSide, last := 0, 0, 0
+	alone := len(s.problem.Lower) == 1 // nothing to refit: a jump of the cost is the model's own
 	for range refitsPerEnd {
 		if (next-bound)*way > 0 {
 			next = bound
@@ -218,6 +223,16 @@ func (s *search) end(ctx context.Context, way float64) (float64, End, error) {
 		}
 		ahead[s.k] = next
 		now, ok, err := s.refit(ctx, next, ahead, inner.p)
+		if ok && now.root > strayed*target && !alone {
+			// Perhaps another, higher minimum: a long step, or a slope over a jump, led astray.
+			again, better, stopped := s.refit(ctx, next, inner.p)
+			if stopped != nil {
+				return inner.at, 0, stopped
+			}
+			if better && again.root < now.root {
+				now = again
+			}
+		}
 		side := 0
 		switch {
 		case err != nil:
@@ -236,10 +251,8 @@ func (s *search) end(ctx context.Context, way float64) (float64, End, error) {
 		case next == bound:
 			return bound, BoundReached, nil
 		default:
-			slope = make([]float64, len(now.p))
-			for j := range slope {
-				slope[j] = (now.p[j] - inner.p[j]) / (now.at - inner.at)
-			}
+			own = secant(inner, now)
+			slope = own
 			gain := (now.root - inner.root) / math.Abs(now.at-inner.at)
 			inner, side = now, -1
 			if !bracketed && math.IsNaN(wall) {
@@ -280,19 +293,42 @@ func (s *search) end(ctx context.Context, way float64) (float64, End, error) {
 		if sameSide >= 2 || outer.root > 10*target {
 			part, sameSide = middle(math.Abs(inner.at-home), math.Abs(outer.at-home)), 0
 		}
-		slope = make([]float64, len(inner.p))
-		for j := range slope {
-			slope[j] = (outer.p[j] - inner.p[j]) / (outer.at - inner.at)
-		}
 		next = inner.at + part*(outer.at-inner.at)
-		if math.Abs(outer.at-inner.at) <= narrowest*math.Abs(outer.at-home) || next == inner.at || next == outer.at {
-			return inner.at, Found, nil // the cost jumps here, or the numbers are no finer
+		gap, gone := math.Abs(outer.at-inner.at), math.Abs(inner.at-home)
+		if next == inner.at || next == outer.at {
+			return inner.at, Found, nil // the numbers are no finer
+		}
+		if alone || outer.root-inner.root <= target {
+			slope = secant(inner, outer)
+			if gap <= narrowest*math.Abs(outer.at-home) {
+				return inner.at, Found, nil
+			}
+			continue
+		}
+		// The least cost over all other parameters has no jumps: in a narrow bracket the refits beyond missed the lowest minimum. From
+		// close by they may find it.
+		slope = own
+		switch {
+		case gap <= narrowest*math.Abs(outer.at-home):
+			return inner.at, NotReached, nil
+		case gap < closeBy*gone && inner.root < 0.9*target:
+			bracketed, sameSide, last = false, 0, 0
+			next = inner.at + way*2*closeBy*gone
 		}
 	}
 	if !math.IsNaN(wall) && !bracketed {
 		return inner.at, NotEvaluable, nil
 	}
 	return inner.at, NotReached, nil
+}
+
+// secant is how the other parameters moved from one station to another, by parameter k.
+func secant(from, to station) []float64 {
+	slope := make([]float64, len(to.p))
+	for j := range slope {
+		slope[j] = (to.p[j] - from.p[j]) / (to.at - from.at)
+	}
+	return slope
 }
 
 // middle is where to cut a bracket whose ends stand at two distances from the fit: in the geometric middle while they are of

@@ -285,6 +285,48 @@ func TestProfileWhereTheFirstStepIsFarTooLong(t *testing.T) {
 	}
 }
 
+// A hollow y = 2·x² in a plain: beside it the cost is flat, and a refit that starts there stays there. In the hollow it rises by x²/200,
+// so the ends are ±√(200·rise); what is called an end is one, and an end that was missed is not called one.
+func TestProfileAlongABentHollow(t *testing.T) {
+	lower, upper := unbounded(2)
+	p := Problem{Lower: lower, Upper: upper, Residuals: 2, Evaluate: func(_ context.Context, p, r, jac []float64) error {
+		off := p[1] - 2*p[0]*p[0]
+		hollow := math.Exp(-off * off / 2)
+		r[0], r[1] = p[0]/10, 5*(1-hollow)
+		copy(jac, []float64{0.1, 0, 5 * hollow * off * -4 * p[0], 5 * hollow * off})
+		return nil
+	}}
+	r, err := Fit(context.Background(), p, []float64{0.2, 0.1}, Options{})
+	if err != nil || math.Abs(r.P[0]) > 1e-3 {
+		t.Fatal(err, r.P)
+	}
+	held, missed := 0, 0
+	for _, rise := range []float64{1e-4, 1e-3, 0.01, 0.1, 1, 1.92, 3.3, 5} {
+		v, err := Profile(context.Background(), p, r, 0, rise, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := math.Sqrt(200 * rise)
+		for _, end := range []struct {
+			how End
+			at  float64
+		}{{v.LowEnd, -v.Low}, {v.HighEnd, v.High}} {
+			switch {
+			case end.how != Found:
+				missed++
+			case math.Abs(end.at/want-1) > 0.02:
+				t.Errorf("rise %g: the end is %g, truly %g", rise, end.at, want)
+			default:
+				held++
+			}
+		}
+	}
+	t.Logf("%d ends found, %d missed", held, missed)
+	if held < 8 || missed == 0 {
+		t.Errorf("%d ends found, %d missed: neither case is tried", held, missed)
+	}
+}
+
 func TestProfileIsCancelledAndRefuses(t *testing.T) {
 	p, truth := decay(0)
 	r, err := Fit(context.Background(), p, truth, Options{})
