@@ -28,6 +28,7 @@ type Kind struct {
 	Misread float64 // by which a dial may be off what is written down, part of its scale, evenly spread
 	Sweeps  int     // 0 for eight
 	Points  int     // 0 for 101
+	Floor   float64 // of the detector, part of the straight-through level: it adds in power
 }
 
 // Specimen is one box with its traces, as files: x.box.yaml with unknown values, x.measurements.yaml, setups and traces.
@@ -196,7 +197,7 @@ func (s *Specimen) measure(k Kind, random *rand.Rand) error {
 			return err
 		}
 		name := fmt.Sprintf("m%d.csv", i+1)
-		data, reference, err := trace(h, setups[which], level, k.Noise, random)
+		data, reference, err := trace(h, setups[which], level, k, random)
 		if err != nil {
 			return err
 		}
@@ -216,7 +217,7 @@ func (s *Specimen) measure(k Kind, random *rand.Rand) error {
 }
 
 // trace is one sweep as a table, and the same straight through, which is taken with ten times less noise: it is flat and can be averaged.
-func trace(h *hookup.Hookup, st *setup.Setup, level, noise float64, random *rand.Rand) (data, reference []byte, err error) {
+func trace(h *hookup.Hookup, st *setup.Setup, level float64, k Kind, random *rand.Rand) (data, reference []byte, err error) {
 	var a, b bytes.Buffer
 	a.WriteString("frequency (Hz),CH1 (V)\n")
 	b.WriteString("frequency (Hz),CH1 (V)\n")
@@ -225,8 +226,9 @@ func trace(h *hookup.Hookup, st *setup.Setup, level, noise float64, random *rand
 		if err != nil {
 			return nil, nil, err
 		}
-		fmt.Fprintf(&a, "%.9g,%.7g\n", f, level*cmplx.Abs(r.Load)*(1+noise*random.NormFloat64()))
-		fmt.Fprintf(&b, "%.9g,%.7g\n", f, level*cmplx.Abs(r.Straight)*(1+noise/10*random.NormFloat64()))
+		v, straight := level*cmplx.Abs(r.Load), level*cmplx.Abs(r.Straight)
+		fmt.Fprintf(&a, "%.9g,%.7g\n", f, math.Hypot(v, k.Floor*straight)*(1+k.Noise*random.NormFloat64()))
+		fmt.Fprintf(&b, "%.9g,%.7g\n", f, straight*(1+k.Noise/10*random.NormFloat64()))
 	}
 	return a.Bytes(), b.Bytes(), nil
 }

@@ -30,7 +30,7 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 	r.Stop = st.res.Reason.String()
 	r.Cost = st.res.Cost
 	r.Parameters, r.Points = s.size(), s.total
-	r.Freedom = s.total - len(s.vars) - len(s.gains)
+	r.Freedom = s.total - s.free()
 	own, explained := r.judge()
 	st.scale = own
 	if !r.quick {
@@ -457,9 +457,12 @@ func (r *Result) notices() {
 			add("%s of %s was read as %.4g and comes out at %.4g: was it written down right?", d.Control, d.Measurement, d.Read, d.Found)
 		}
 	}
+	if told := r.floorNotice(); told != "" {
+		add("%s", told)
+	}
 	r.strangers(add)
 	if r.Freedom < leastFreedom {
-		add("%d points are hardly more than the %d values and levels that are looked for: measure more points", r.Points, len(r.state.system.vars)+len(r.state.system.gains))
+		add("%d points are hardly more than the %d values and levels that are looked for: measure more points", r.Points, r.state.system.free())
 	}
 	if r.Status == Unexplained && !r.dialsOff {
 		worst := 0

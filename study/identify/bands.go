@@ -18,17 +18,15 @@ func (r *Result) bands() {
 			continue // it was asked there before
 		}
 		w := &s.scratch[i]
-		gain := 0.0
-		if g := s.gainOf[i]; g >= 0 {
-			gain = st.res.P[g]
-		}
+		gain, floor := s.level(i, st.res.P)
 		f := Fit{Name: m.measured.Name, Frequency: m.f, Measured: m.data, Level: math.Exp(gain), Left: m.left}
+		f.Floor, _ = r.floorOn(i)
 		var scaled []float64
 		worst := 0.0
 		locals := m.locals()
 		row := make([]float64, n)
 		for k := range m.data {
-			y, slope := m.number(w.ln[k], gain)
+			y, slope, byFloor := m.number(w.ln[k], gain, floor)
 			clear(row)
 			for c, column := range s.columns[i] {
 				if column >= 0 {
@@ -37,6 +35,9 @@ func (r *Result) bands() {
 			}
 			if g := s.gainOf[i]; g >= 0 {
 				row[g] = slope
+			}
+			if g := s.floorOf[i]; g >= 0 {
+				row[g] = byFloor
 			}
 			half := times * math.Sqrt(st.information.seen(row)*st.scale)
 			f.Model, f.Low, f.High = append(f.Model, y), append(f.Low, y-half), append(f.High, y+half)

@@ -41,7 +41,7 @@ func thin(m *model) []int {
 
 // coarse is the system over fewer points.
 func (s *system) coarse() *system {
-	out := &system{vars: s.vars, workers: s.workers}
+	out := &system{vars: s.vars, workers: s.workers, floored: s.floored}
 	for _, m := range s.models {
 		c := *m
 		at := thin(m)
@@ -73,55 +73,85 @@ func (s *system) evaluateCoarse(ctx context.Context, p, r, jac []float64) error 
 		return err
 	}
 	return s.each(func(i int) error {
-		m, w := s.models[i], &s.scratch[i]
-		locals := m.locals()
-		weight := 1 / coarseSigma
-		var use []int
-		for k := range m.data {
-			row := s.rows[i] + k
-			r[row] = 0
-			if m.kind == scattering {
-				r[row] = (w.ln[k] - m.data[k]) * weight
-				use = append(use, k)
-				continue
-			}
-			if ln, ok := m.logarithm(k); ok {
-				r[row] = (w.ln[k] - ln) * weight
-				use = append(use, k)
-			}
+		into := jac
+		if jac != nil {
+			into = jac[s.rows[i]*n : (s.rows[i]+len(s.models[i].data))*n]
 		}
-		shift := 0.0
-		if m.gains {
-			all := make([]float64, len(use))
-			for j, k := range use {
-				all[j] = r[s.rows[i]+k]
-			}
-			// The middle, not the mean: a peak in the wrong place must not move the level.
-			shift = median(all)
-			for _, k := range use {
-				r[s.rows[i]+k] -= shift
-			}
-		}
-		if jac == nil {
-			return nil
-		}
-		for c, column := range s.columns[i] {
-			if column < 0 {
-				continue
-			}
-			mean := 0.0
-			if m.gains {
-				for _, k := range use {
-					mean += w.d[k*locals+c]
-				}
-				mean /= float64(len(use))
-			}
-			for _, k := range use {
-				jac[(s.rows[i]+k)*n+column] = (w.d[k*locals+c] - mean) * weight
-			}
+		if m := s.models[i]; m.kind == scattering {
+			s.coarseScattering(i, r[s.rows[i]:], into)
+		} else {
+			s.coarseLevels(i, r[s.rows[i]:], into)
 		}
 		return nil
 	})
+}
+
+// coarseScattering writes the rows of a trace of S-parameters.
+func (s *system) coarseScattering(i int, r, jac []float64) {
+	m, w := s.models[i], &s.scratch[i]
+	for k, v := range m.data {
+		r[k] = (w.ln[k] - v) / coarseSigma
+	}
+	for k := range len(jac) / s.size() {
+		for c, column := range s.columns[i] {
+			if column >= 0 {
+				jac[k*s.size()+column] = w.d[k*m.locals()+c] / coarseSigma
+			}
+		}
+	}
+}
+
+// coarseLevels writes the rows of a trace of levels.
+func (s *system) coarseLevels(i int, r, jac []float64) {
+	m, w := s.models[i], &s.scratch[i]
+	locals := m.locals()
+	floor := math.Inf(-1)
+	if s.floored != noFloors && m.mayHaveFloor() {
+		floor = m.least
+	}
+	var use []int    // points that have a logarithm
+	var clear []int  // and stand clear of the floor
+	var by []float64 // those differ by
+	for k := range m.data {
+		r[k] = 0
+		ln, ok := m.logarithm(k)
+		if !ok {
+			continue
+		}
+		use = append(use, k)
+		if ln > floor+clearOf {
+			clear, by = append(clear, k), append(by, w.ln[k]-ln)
+		}
+	}
+	shift := 0.0
+	if m.gains {
+		// The middle, not the mean: a peak in the wrong place must not move the level.
+		shift = median(by)
+	}
+	signal := make([]float64, len(use)) // part of the power that is not the floor's
+	for j, k := range use {
+		ln, _ := m.logarithm(k)
+		at, part := withFloor(w.ln[k]-shift, floor)
+		r[k], signal[j] = (at-ln)/coarseSigma, 1-part
+	}
+	if jac == nil {
+		return
+	}
+	for c, column := range s.columns[i] {
+		if column < 0 {
+			continue
+		}
+		mean := 0.0
+		if m.gains && len(clear) > 0 {
+			for _, k := range clear {
+				mean += w.d[k*locals+c]
+			}
+			mean /= float64(len(clear))
+		}
+		for j, k := range use {
+			jac[k*s.size()+column] = signal[j] * (w.d[k*locals+c] - mean) / coarseSigma
+		}
+	}
 }
 
 // bounds of all parameters.
@@ -135,6 +165,10 @@ func (s *system) bounds() (lower, upper []float64) {
 	}
 	for range s.gains {
 		lower, upper = append(lower, math.Inf(-1)), append(upper, math.Inf(1))
+	}
+	for _, members := range s.floors {
+		_, low, high := s.floorRoom(members)
+		lower, upper = append(lower, low), append(upper, high)
 	}
 	return lower, upper
 }

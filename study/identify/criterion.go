@@ -26,7 +26,7 @@ func (r *Result) Criterion() float64 {
 		off := (st.res.P[len(s.vars)+j] - k.reading) / k.sd
 		likely -= off*off/2 + math.Log(k.sd/(k.top-k.low))
 	}
-	parameters := float64(len(s.vars) + len(s.gains) + 1)
+	parameters := float64(s.free() + 1)
 	return -2*likely + 2*parameters + 2*parameters*(parameters+1)/max(n-parameters-1, 1)
 }
 

@@ -46,6 +46,10 @@ func (s *system) startFrom(ctx context.Context, values []float64, coarse *system
 		}
 		p[len(s.vars)+len(s.dials)+j] = median(all)
 	}
+	for _, members := range s.floors {
+		start, _, _ := s.floorRoom(members)
+		p = append(p, start)
+	}
 	return p, nil
 }
 

@@ -88,6 +88,7 @@ type Fit struct {
 	Low, High []float64 // 95 % band of the model
 	RMS       float64   // of the differences, in units of what neighbours do not share
 	Level     float64   // factor that was found for a trace without reference; 1 otherwise
+	Floor     float64   // that adds in power, in the trace's unit; NaN where there is none
 	Noise     float64   // rms of what is left, as part of the highest level
 	WorstAt   float64   // Hz, where the difference is largest against the noise
 	Left      int       // points that were left out
@@ -164,6 +165,11 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	if err := s.polish(ctx, q, coarse, began, r, tell); err != nil {
 		return nil, err
 	}
+	if !q.Quick {
+		if err := r.withFloors(ctx, q); err != nil {
+			return nil, err
+		}
+	}
 	r.Evaluations += evaluations
 	if err := r.answer(ctx, 2); err != nil {
 		return nil, err
@@ -198,7 +204,7 @@ func prepare(q Question) (*system, []string, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	if free := len(s.vars) + len(s.gains); s.total < free {
+	if free := s.free(); s.total < free {
 		return nil, nil, fault.New(fault.Request, fmt.Sprintf("%d values and levels are to be found from %d points", free, s.total), "measure more points, or mark fewer values as unknown")
 	}
 	s.firstNoise()

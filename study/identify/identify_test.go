@@ -32,6 +32,8 @@ type bench struct {
 	misread float64 // of each dial, at most, part of the scale
 	seed    uint64
 	points  int
+	floor   float64 // of the detector, as part of a trace's highest level: it adds in power
+	single  bool    // the detector shows each point once: the floor's noise is in it as it happened to be
 }
 
 type entry struct {
@@ -148,11 +150,23 @@ func measured(t testing.TB, truth *box.Box, stood box.Setting, m *measurement.Me
 		} else {
 			v *= 0.37 // whatever the generator gave
 		}
-		v *= 1 + x.noise*random.NormFloat64()
-		if m.Quantity == measurement.Decibel {
-			v = 20 * math.Log10(v)
-		}
 		out.Level = append(out.Level, v)
+	}
+	top := 0.0
+	for _, v := range out.Level {
+		top = max(top, v)
+	}
+	for i, v := range out.Level {
+		switch {
+		case x.single:
+			v = cmplx.Abs(complex(v, 0) + complex(random.NormFloat64(), random.NormFloat64())*complex(x.floor*top/math.Sqrt2, 0))
+		case x.floor > 0:
+			v = math.Hypot(v, x.floor*top)
+		}
+		out.Level[i] = v * (1 + x.noise*random.NormFloat64())
+		if m.Quantity == measurement.Decibel {
+			out.Level[i] = 20 * math.Log10(out.Level[i])
+		}
 	}
 	return out
 }

@@ -26,6 +26,8 @@ type model struct {
 	data     []float64 // V, ratio or dB along f; real and imaginary parts of the S-parameters one behind the other
 	levels   []float64 // what the noise may grow with, along data
 	relative bool
+	// least and most are the lowest and the highest level in nepers, of levels.
+	least, most float64
 
 	hook      *hookup.Hookup
 	in        *network.Insertion
@@ -139,6 +141,7 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 	if x.kind == amplitude && slices.Max(x.data) == 0 {
 		return nil, fault.New(fault.Request, m.Name+" is zero throughout", "check the channel that was read")
 	}
+	x.least, x.most = x.depth()
 	for _, c := range b.Controls {
 		if c.Knob != nil {
 			x.knobs = append(x.knobs, knobOf(c, m, readingError))

@@ -169,7 +169,7 @@ func (s *system) firstNoise() {
 		residuals[i] = m.roughness()
 	}
 	s.setNoise(residuals, 1)
-	s.rough, s.left = clone2(s.sigma), float64(max(0, s.total-len(s.vars)-len(s.gains)))
+	s.rough, s.left = clone2(s.sigma), float64(max(0, s.total-s.free()))
 }
 
 // roughness is the standard deviation of every point by its trace's roughness, as the models' levels are now.

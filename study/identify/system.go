@@ -11,20 +11,23 @@ import (
 )
 
 // system is all measurements together: the parameters of the fit are the coordinates of the variables, then the readings of
-// the dials of each measurement in turn, then the logarithms of the levels that are not known.
+// the dials of each measurement in turn, then the logarithms of the levels that are not known, then those of the floors.
 type system struct {
 	vars   []*variable
 	models []*model
 	dials  []dial
-	gains  []int // number of the model
-	rows   []int // first row of each model
-	total  int   // rows of the traces
+	gains  []int   // number of the model
+	floors [][]int // numbers of the models that stand on each
+	rows   []int   // first row of each model
+	total  int     // rows of the traces
 	sigma  [][]float64
 	rough  [][]float64 // the first sigma, before anything was fitted
 	left   float64     // points beside values and levels
 	// columns are the numbers of each model's local columns in the parameters; -1 for one that is held.
 	columns [][]int
 	gainOf  []int // of each model; -1 where its level is known
+	floorOf []int // of each model; -1 where it has none
+	floored floored
 	workers int
 	scratch []work
 	groups  []*group
@@ -62,8 +65,8 @@ func newSystem(b *box.Box, models []*model, workers int, known bool) (*system, e
 
 // number lays out the parameters; free says whether dials may move and levels are parameters of their own.
 func (s *system) number(free bool) {
-	s.dials, s.gains, s.rows, s.total = nil, nil, nil, 0
-	s.columns, s.gainOf, s.scratch = nil, nil, nil
+	s.dials, s.gains, s.floors, s.rows, s.total = nil, nil, nil, nil, 0
+	s.columns, s.gainOf, s.floorOf, s.scratch = nil, nil, nil, nil
 	next := len(s.vars)
 	for i, m := range s.models {
 		columns := append([]int{}, m.vars...)
@@ -91,6 +94,15 @@ func (s *system) number(free bool) {
 			s.gains = append(s.gains, i)
 		}
 	}
+	s.floorOf = slices.Repeat([]int{-1}, len(s.models))
+	if free {
+		s.floors = s.floorsOf()
+	}
+	for j, members := range s.floors {
+		for _, i := range members {
+			s.floorOf[i] = next + j
+		}
+	}
 }
 
 // follows reports whether anything follows a local column.
@@ -104,7 +116,10 @@ func (x *model) follows(column int) bool {
 }
 
 // size is the number of parameters.
-func (s *system) size() int { return len(s.vars) + len(s.dials) + len(s.gains) }
+func (s *system) size() int { return len(s.vars) + len(s.dials) + len(s.gains) + len(s.floors) }
+
+// free is the number of values, levels and floors: what is looked for without knowing anything of it.
+func (s *system) free() int { return len(s.vars) + len(s.gains) + len(s.floors) }
 
 // priors is the number of rows behind those of the traces: one for each dial that a spring holds.
 func (s *system) priors() int {
@@ -194,16 +209,30 @@ func (s *system) askAll(ctx context.Context, p []float64, derivatives bool) erro
 }
 
 // number is what a trace shows for an answer of the model, a logarithm of an amplitude in nepers or a part of an S-parameter, and its
-// derivative by the answer; gain, in nepers, is the level's.
-func (x *model) number(answer, gain float64) (y, slope float64) {
-	switch x.kind {
-	case amplitude:
-		y = math.Exp(answer + gain)
-		return y, y
-	case decibel:
-		return decibelsPerNeper * (answer + gain), decibelsPerNeper
+// derivatives by the answer and by the floor's logarithm. gain, in nepers, is the level's; the floor, in nepers of what the trace shows,
+// adds in power, and is minus infinity where there is none.
+func (x *model) number(answer, gain, floor float64) (y, slope, byFloor float64) {
+	if x.kind == scattering {
+		return answer, 1, 0
 	}
-	return answer, 1
+	ln, part := withFloor(answer+gain, floor)
+	y, slope = math.Exp(ln), math.Exp(ln)
+	if x.kind == decibel {
+		y, slope = decibelsPerNeper*ln, decibelsPerNeper
+	}
+	return y, slope * (1 - part), slope * part
+}
+
+// level is the gain and the floor of model i, in nepers.
+func (s *system) level(i int, p []float64) (gain, floor float64) {
+	floor = math.Inf(-1)
+	if g := s.gainOf[i]; g >= 0 {
+		gain = p[g]
+	}
+	if f := s.floorOf[i]; f >= 0 {
+		floor = p[f]
+	}
+	return gain, floor
 }
 
 // evaluate is the fit's own: residuals in units of the noise, each trace in what it measures, then the springs of the dials.
@@ -215,15 +244,12 @@ func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
 	}
 	err := s.each(func(i int) error {
 		m, w := s.models[i], &s.scratch[i]
-		gain := 0.0
-		if g := s.gainOf[i]; g >= 0 {
-			gain = p[g]
-		}
+		gain, floor := s.level(i, p)
 		locals := m.locals()
 		for k := range m.data {
 			row := s.rows[i] + k
 			weight := 1 / s.sigma[i][k]
-			y, slope := m.number(w.ln[k], gain)
+			y, slope, byFloor := m.number(w.ln[k], gain, floor)
 			r[row] = (y - m.data[k]) * weight
 			if jac == nil {
 				continue
@@ -236,6 +262,9 @@ func (s *system) evaluate(ctx context.Context, p, r, jac []float64) error {
 			}
 			if g := s.gainOf[i]; g >= 0 {
 				into[g] = slope * weight
+			}
+			if f := s.floorOf[i]; f >= 0 {
+				into[f] = byFloor * weight
 			}
 		}
 		return nil
