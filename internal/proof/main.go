@@ -5,6 +5,7 @@
 //	go run ./internal/proof -boxes 8   a quick look
 //	go run ./internal/proof -only 4 -v one kind of measurement, with every value
 //	go run ./internal/proof -ranked 18 how often the true circuit comes first among the built-in ones
+//	go run ./internal/proof -next 36   what the proposed measurement brings
 package main
 
 import (
@@ -26,12 +27,16 @@ func main() {
 	boxes := flag.Int("boxes", 72, "boxes for each kind of measurement, taken from all families in turn")
 	ranked := flag.Int("ranked", 0, "boxes of which the built-in candidates are ranked instead; a minute each")
 	only := flag.Int("only", -1, "the number of one kind of measurement, from 0")
+	foreseeing := flag.Int("next", 0, "boxes of which the proposed measurement is taken instead")
 	verbose := flag.Bool("v", false, "print every value")
 	flag.Parse()
 	var err error
-	if *ranked > 0 {
+	switch {
+	case *ranked > 0:
 		err = rank(os.Stdout, *ranked)
-	} else {
+	case *foreseeing > 0:
+		err = foresee(os.Stdout, *foreseeing)
+	default:
 		err = run(os.Stdout, *boxes, *only, *verbose)
 	}
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing/fstest"
 
@@ -38,6 +39,9 @@ type Specimen struct {
 	Files  fstest.MapFS
 	Truth  map[string]float64 // "L1 value", in SI units: every value that is marked as unknown
 	Box    string             // the true box file
+
+	level  float64 // V, of the generator's EMF
+	sweeps int     // that were taken
 }
 
 // List is the file of measurements.
@@ -150,69 +154,99 @@ func (s *Specimen) put(name string, data []byte) { s.Files[name] = &fstest.MapFi
 
 // measure takes the sweeps: dials all over their scales, some into 50 ohm with a straight-through reference, some into the probe.
 func (s *Specimen) measure(k Kind, random *rand.Rand) error {
-	files := folder.Within(s.Files)
-	truth, err := box.Parse(files, "truth.box.yaml", []byte(s.Box))
-	if err != nil {
-		return err
-	}
 	if k.Sweeps == 0 {
 		k.Sweeps = 8
 	}
-	var list strings.Builder
-	list.WriteString("box: x.box.yaml\nmeasurements:\n")
-	setups := map[string]*setup.Setup{}
-	for _, name := range []string{"f", "p"} {
-		if setups[name], err = setup.LoadFile(files, name+".setup.yaml"); err != nil {
-			return err
-		}
-		if k.Points > 0 {
-			setups[name].Sweep.Points = k.Points
-		}
+	s.put(List, []byte("box: x.box.yaml\nmeasurements:\n"))
+	s.level = 0.2 + random.Float64()
+	truth, err := s.truth()
+	if err != nil {
+		return err
 	}
-	level := 0.2 + random.Float64()
-	straight := false
 	for i := range k.Sweeps {
 		which := "f"
 		if i%3 == 2 {
 			which = "p"
 		}
-		stood, written := truth.Start(), []string{}
-		for _, c := range truth.Controls {
+		at, stood := truth.Start(), truth.Start()
+		for n, c := range truth.Controls {
 			if c.Switch != nil {
-				p := c.Switch.Positions[i%len(c.Switch.Positions)]
-				stood[c.Name] = box.Reading{Word: p.Name}
-				written = append(written, c.Name+": "+p.Name)
+				at[c.Name] = box.Reading{Word: c.Switch.Positions[i%len(c.Switch.Positions)].Name}
+				stood[c.Name] = at[c.Name]
 				continue
 			}
 			span := c.Knob.To - c.Knob.From
 			// Strata, so that eight sweeps see all of a scale.
-			read := c.Knob.From + span*(float64((i*5+len(written)*3)%k.Sweeps)+random.Float64())/float64(k.Sweeps)
-			read = math.Round(read*10) / 10
-			at := min(max(read+(2*random.Float64()-1)*k.Misread*span, c.Knob.From), c.Knob.To)
-			stood[c.Name] = box.Reading{Number: at}
-			written = append(written, fmt.Sprintf("%s: %g", c.Name, read))
+			read := c.Knob.From + span*(float64((i*5+n*3)%k.Sweeps)+random.Float64())/float64(k.Sweeps)
+			at[c.Name] = box.Reading{Number: math.Round(read*10) / 10}
+			stood[c.Name] = misread(at[c.Name], c.Knob, k, random)
 		}
-		h, err := hookup.Connect(truth, stood, setups[which])
-		if err != nil {
+		if err := s.take(truth, which, at, stood, k, random); err != nil {
 			return err
 		}
-		name := fmt.Sprintf("m%d.csv", i+1)
-		data, reference, err := trace(h, setups[which], level, k, random)
-		if err != nil {
-			return err
-		}
-		s.put(name, data)
-		fmt.Fprintf(&list, "  - {file: %s, setup: %s.setup.yaml, setting: {%s}", name, which, strings.Join(written, ", "))
-		if which == "f" {
-			if !straight {
-				s.put("straight.csv", reference)
-				straight = true
-			}
-			list.WriteString(", reference: straight.csv")
-		}
-		list.WriteString("}\n")
 	}
-	s.put(List, []byte(list.String()))
+	return nil
+}
+
+func (s *Specimen) truth() (*box.Box, error) {
+	return box.Parse(folder.Within(s.Files), "truth.box.yaml", []byte(s.Box))
+}
+
+// Take adds a sweep with the controls read as at, with setup "f" or "p".
+func (s *Specimen) Take(which string, at box.Setting, k Kind, seed uint64) error {
+	truth, err := s.truth()
+	if err != nil {
+		return err
+	}
+	random := rand.New(rand.NewPCG(seed, 99)) //nolint:gosec // no secret: a sweep must be made again from its seed
+	stood := truth.Start()
+	for _, c := range truth.Controls {
+		stood[c.Name] = at[c.Name]
+		if c.Knob != nil {
+			stood[c.Name] = misread(at[c.Name], c.Knob, k, random)
+		}
+	}
+	return s.take(truth, which, at, stood, k, random)
+}
+
+// misread is where a knob stands that was read, not beyond its stops.
+func misread(read box.Reading, knob *box.Knob, k Kind, random *rand.Rand) box.Reading {
+	at := read.Number + (2*random.Float64()-1)*k.Misread*(knob.To-knob.From)
+	return box.Reading{Number: min(max(at, knob.From), knob.To)}
+}
+
+// take writes a sweep, its entry in the list, and with the first one into 50 ohm the reference.
+func (s *Specimen) take(truth *box.Box, which string, at, stood box.Setting, k Kind, random *rand.Rand) error {
+	with, err := setup.LoadFile(folder.Within(s.Files), which+".setup.yaml")
+	if err != nil {
+		return err
+	}
+	if k.Points > 0 {
+		with.Sweep.Points = k.Points
+	}
+	var written []string
+	for _, c := range truth.Controls {
+		written = append(written, c.Name+": "+at[c.Name].String())
+	}
+	h, err := hookup.Connect(truth, stood, with)
+	if err != nil {
+		return err
+	}
+	data, reference, err := trace(h, with, s.level, k, random)
+	if err != nil {
+		return err
+	}
+	s.sweeps++
+	name := fmt.Sprintf("m%d.csv", s.sweeps)
+	s.put(name, data)
+	entry := fmt.Sprintf("  - {file: %s, setup: %s.setup.yaml, setting: {%s}", name, which, strings.Join(written, ", "))
+	if which == "f" {
+		if s.Files["straight.csv"] == nil {
+			s.put("straight.csv", reference)
+		}
+		entry += ", reference: straight.csv"
+	}
+	s.put(List, append(slices.Clone(s.Files[List].Data), entry+"}\n"...))
 	return nil
 }
 

@@ -1,0 +1,96 @@
+package identify_test
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"knobwise/bench/trace"
+	"knobwise/internal/specimen"
+	"knobwise/study/identify"
+)
+
+func ofSpecimen(t *testing.T, s *specimen.Specimen) (identify.Question, *identify.Result) {
+	t.Helper()
+	f, files, err := s.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := identify.Question{Box: f.Box, Measurements: f.Measurements, ReadingError: identify.DefaultReadingError, Seed: 1}
+	for _, m := range f.Measurements {
+		x, err := trace.Load(context.Background(), files, m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q.Traces = append(q.Traces, x)
+	}
+	r, err := identify.Run(context.Background(), q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return q, r
+}
+
+// The sweep that is proposed, when it is taken, brings about the intervals that were foreseen. The whole proof is `go run ./internal/proof -next 36` (docs/PROOF.md).
+func TestNextForesees(t *testing.T) {
+	ctx := context.Background()
+	taken := specimen.Kind{Noise: 0.01, Misread: 0.01, Sweeps: 2}
+	width := func(r *identify.Result, names []string) float64 {
+		sum := 0.0
+		for i := range r.Values {
+			if v := &r.Values[i]; slices.Contains(names, v.Name()) {
+				sum += math.Log((v.High - v.Low) / 2 / math.Abs(v.Value))
+			}
+		}
+		return sum / float64(len(names))
+	}
+	asked := 0
+	for _, family := range []string{"ell", "pi", "ranges", "series tuned", "double tuned, mutual"} {
+		fresh := func() *specimen.Specimen {
+			s, err := specimen.New(family, 7000, taken)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return s
+		}
+		q, r := ofSpecimen(t, fresh())
+		possible := identify.Possibilities(q.Box, identify.SetupsOf(q.Measurements), 400)
+		proposals, err := r.Next(ctx, possible, nil, 2, func(float64) {})
+		if err != nil || len(proposals) != 2 {
+			t.Fatal(family, err, len(proposals))
+		}
+		var wanted []string
+		after := 0.0
+		for _, e := range proposals[0].After {
+			if e.After > e.Before*(1+1e-9) {
+				t.Errorf("%s: %s would be known worse: %g, before %g", family, e.Name, e.After, e.Before)
+			}
+			if e.Wanted {
+				wanted = append(wanted, e.Name)
+				after += math.Log(e.After)
+			}
+		}
+		after /= float64(len(wanted))
+		for i, e := range proposals[1].After {
+			if e.After > proposals[0].After[i].After*(1+1e-9) {
+				t.Errorf("%s: with the second measurement %s would be known worse", family, e.Name)
+			}
+		}
+		s := fresh()
+		if err := s.Take(strings.ToLower(proposals[0].SetupName), proposals[0].Setting, taken, 1); err != nil {
+			t.Fatal(err)
+		}
+		_, now := ofSpecimen(t, s)
+		before, got := width(r, wanted), width(now, wanted)
+		t.Logf("%s: intervals of %v ±%.3g, foreseen ±%.3g, got ±%.3g", family, wanted, math.Exp(before), math.Exp(after), math.Exp(got))
+		if ratio := math.Exp(got - after); ratio < 0.6 || ratio > 1.6 || got >= before {
+			t.Errorf("%s: the intervals are %.2f times the foreseen ones", family, ratio)
+		}
+		asked++
+	}
+	if asked != 5 {
+		t.Error(asked)
+	}
+}
