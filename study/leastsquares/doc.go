@@ -5,9 +5,9 @@
 // is never copied whole. Each trial step then minimises the damped linear model inside the box: exactly, by an active set
 // over the singular value decomposition of the triangle, so a bound that is reached neither stalls nor bends the step. The
 // parameters are scaled by the largest column norms seen so far (Moré, "The Levenberg-Marquardt algorithm: implementation
-// and theory", Lecture Notes in Mathematics 630, 1978): their units do not matter. The damping follows the ratio of the
-// fall in cost to the one predicted (Nielsen, IMM-REP-1999-05; Madsen, Nielsen and Tingleff, "Methods for non-linear least
-// squares problems", 2004). Directions that the rows do not see, by RankTolerance, are never moved in.
+// and theory", Lecture Notes in Mathematics 630, 1978): their units do not matter. The damping follows from a radius in which
+// the linear model is trusted (Moré, section 5), and the radius from the ratio of the fall in cost to the one predicted; the
+// damping falls by a limited factor per step. Directions that the rows do not see, by RankTolerance, are never moved in.
 //
 // Besides the fit there are the covariance of its parameters with the directions left open (Covariance), the likelihood
 // interval of one parameter (Profile) and starting points spread over a box (Starts).

@@ -8,15 +8,32 @@ import (
 	"gonum.org/v1/gonum/blas/blas64"
 )
 
-// The damping, in scaled parameters whose columns are no longer than one: where it starts, and how far it may fall and rise.
+// The first step, in scaled parameters whose columns are no longer than one, and how far the damping may rise.
 const (
 	firstDamping    = 1e-3
 	cautiousDamping = 100 // the most that the first step is held back by
-	smallestDamping = 1e-30
 	largestDamping  = 1e30
+)
+
+// The radius of the next step, as part of the step just tried.
+const (
+	departure   = 0.4 // of the ratio from one, that the next step is to have
+	growth      = 3.0 // at most, of a step taken
+	leastKept   = 0.25
+	wellKept    = 0.25 // a ratio above which the radius does not fall (MINPACK's)
+	leastBack   = 0.1  // these two of a step not taken are MINPACK's
+	mostBack    = 0.5
+	unevaluated = 0.25 // where the model cannot be evaluated
+)
+
+// When a step is taken, and when nothing falls any more.
+const (
 	acceptedRatio   = 1e-4  // of the fall in cost to the one predicted
-	nearlyExact     = 0.01  // how close to one that ratio is where the linear model holds
+	nearlyExact     = 0.1   // how close to one that ratio is where the linear model holds
+	foreseen        = 1e-3  // of the tolerance: a predicted fall that is believed without a look
+	lessDamping     = 0.01  // after a step taken, at least that part of the damping is kept
 	finestReduction = 1e-15 // of the cost: what rounding leaves of a difference
+	looks           = 2     // refused in a row, before which the Jacobian is asked for with the residuals
 )
 
 // Fit minimises half the sum of the loss of the squared residuals from start, which is first brought into the box.
@@ -261,13 +278,16 @@ func (f *fitter) scaled(c int, d float64) float64 {
 	return d * f.longest[c]
 }
 
-// run takes steps until one of the reasons to stop holds.
+// run takes steps until one of the reasons to stop holds. The damping of each but the first follows from a radius, but falls
+// no faster than lessDamping: a radius alone lets go at once in directions that are hardly seen, which leads far off.
 func (f *fitter) run(ctx context.Context) Stop {
-	damping, factor := firstDamping, 2.0
+	radius := 0.0 // of the next step
 	wall := false // the model could not be evaluated ahead, and no step but a short one was taken since
-	taken := true // the last step was taken
+	refusals := 0 // steps not taken since the last one that was
+	ratio := 0.0  // of the last step
+	damping, least := firstDamping, 0.0
 	for {
-		if taken {
+		if refusals == 0 {
 			if done := f.flat(); done != 0 {
 				return done
 			}
@@ -278,11 +298,18 @@ func (f *fitter) run(ctx context.Context) Stop {
 		if f.evaluations >= f.options.MaxEvaluations {
 			return Limit
 		}
-		if !f.sub.solve(damping) {
+		first := f.evaluations == 1
+		moves := false
+		if first {
+			moves = f.sub.solve(damping)
+		} else {
+			damping, moves = f.sub.within(radius, least)
+		}
+		if !moves {
 			return GradientZero
 		}
 		step, size := f.place()
-		for f.evaluations == 1 && size > 0 && step > size && damping < cautiousDamping && f.sub.fall() > f.now.cost/10 {
+		for first && size > 0 && step > size && damping < cautiousDamping && f.sub.fall() > f.now.cost/10 {
 			// The first step is to be no longer than the parameters: a start far off must not be thrown where the model is flat.
 			damping *= 2
 			f.sub.solve(damping)
@@ -291,21 +318,25 @@ func (f *fitter) run(ctx context.Context) Stop {
 		if step == 0 {
 			return small(wall)
 		}
+		if math.Abs(ratio-1) < nearlyExact && f.sub.whole <= foreseen*f.level() {
+			return CostFlat // the whole model, which holds here, sees nothing to gain
+		}
 		short := step <= f.options.Step*size
-		// After a step taken the next one is likely to be, too: its Jacobian is asked for at once.
-		t := f.try(ctx, taken && !short, damping)
+		// A step is likely to be taken: its Jacobian is asked for at once.
+		t := f.try(ctx, !short && refusals < looks, damping)
 		if ctx.Err() != nil && !t.taken {
 			return Cancelled
 		}
-		taken = t.taken
-		wall = t.refused || wall && !(taken && damping <= 1)
-		if taken {
+		wall = t.refused || wall && !(t.taken && damping <= 1)
+		radius = step * t.next
+		ratio = t.ratio
+		least = damping
+		if t.taken {
+			least = damping * lessDamping
 			f.advance()
-			damping = max(damping*t.shrink(wall), smallestDamping)
-			factor = 2
+			refusals = 0
 		} else {
-			damping *= factor
-			factor *= 2
+			refusals++
 		}
 		switch {
 		case t.flat:
@@ -322,36 +353,50 @@ type trial struct {
 	taken   bool    // and its Jacobian is folded
 	flat    bool    // nothing falls any more
 	ratio   float64 // of the fall in cost to the one predicted
+	next    float64 // the next radius as part of the step
 }
+
+// level is the fall in cost that is none.
+func (f *fitter) level() float64 { return max(f.options.Reduction, finestReduction) * f.now.cost }
 
 // try evaluates the next point, with its Jacobian at once or only where the step is worth taking.
 func (f *fitter) try(ctx context.Context, both bool, damping float64) (t trial) {
 	if f.evaluate(ctx, both) != nil {
-		t.refused = true
-		return t
+		return trial{refused: true, next: unevaluated}
 	}
 	fall, predicted := f.fall(), f.sub.fall()
 	t.ratio = fall / predicted
-	level := max(f.options.Reduction, finestReduction) * f.now.cost
-	t.flat = damping <= 1 && predicted <= level && math.Abs(fall) <= level
+	t.flat = damping <= 1 && predicted <= f.level() && math.Abs(fall) <= f.level()
 	if !(fall > 0 && t.ratio > acceptedRatio) {
+		t.next = back(fall, f.sub.slope())
 		return t
 	}
 	if !both && (ctx.Err() != nil || f.evaluate(ctx, true) != nil) || f.linearise() != nil {
-		t.refused, t.flat = true, false
-		return t
+		return trial{refused: true, next: unevaluated}
 	}
 	t.taken = true
+	t.next = onward(t.ratio)
 	return t
 }
 
-// shrink is the factor by which damping falls after a step taken: Nielsen's, and a stronger one where the linear model is
-// nearly exact and no wall is near.
-func (t trial) shrink(wall bool) float64 {
-	if math.Abs(t.ratio-1) < nearlyExact && !wall {
-		return 0.01
+// back is the next radius after a step that was not taken: where the parabola of the cost along it, through the slope at the
+// present point and the value at the other, is least (Moré 1978, section 4).
+func back(fall, slope float64) float64 {
+	if fall >= 0 {
+		return mostBack
 	}
-	return max(1.0/3, 1-math.Pow(2*min(t.ratio, 2)-1, 3))
+	return min(max(slope/(2*(slope+fall)), leastBack), mostBack)
+}
+
+// onward is the next radius after a step taken. The ratio's departure from one is taken to grow as the third power of the
+// step, as it does in the long curved valleys in which most evaluations are spent; to double the radius there at every good
+// step (MINPACK) gets every other step refused. The third power stands in Nielsen's rule for the damping, too.
+func onward(ratio float64) float64 {
+	part := min(max(math.Cbrt(departure/math.Abs(ratio-1)), leastKept), growth)
+	if ratio > wellKept {
+		return max(part, 1)
+	}
+	return part
 }
 
 // small is the reason of a step below the tolerance.

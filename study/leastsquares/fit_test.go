@@ -217,7 +217,7 @@ func TestProgressFalls(t *testing.T) {
 		}
 		last = s.Cost
 	}})
-	if err != nil || last != r.Cost || calls < 4 || calls != r.Jacobians {
+	if err != nil || last != r.Cost || calls < 4 || calls > r.Jacobians {
 		t.Error(err, calls, last, r.Cost, r.Jacobians)
 	}
 }

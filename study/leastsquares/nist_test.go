@@ -217,7 +217,7 @@ func digits(got, want float64) float64 {
 const notReached = "MGH10 start 1"
 
 func TestNIST(t *testing.T) {
-	sets, fits, parameters, deviations := 0, 0, 0, 0
+	sets, fits, parameters, deviations, evaluations := 0, 0, 0, 0, 0
 	for _, s := range datasets(t) {
 		sets++
 		for i, start := range s.starts {
@@ -234,6 +234,7 @@ func TestNIST(t *testing.T) {
 				continue
 			}
 			fits++
+			evaluations += r.Evaluations
 			worst, loosest := 11.0, 11.0
 			for k, want := range s.certified {
 				parameters++
@@ -265,4 +266,8 @@ func TestNIST(t *testing.T) {
 	if sets != 18 || fits != 35 || parameters != 157 || deviations != 127 {
 		t.Error("sets, fits, parameters, deviations:", sets, fits, parameters, deviations)
 	}
+	if evaluations > 2000 { // 1756 when this was written
+		t.Error("evaluations:", evaluations)
+	}
+	t.Log("evaluations:", evaluations)
 }

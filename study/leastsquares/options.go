@@ -13,8 +13,9 @@ type Options struct {
 	Gradient float64
 	// Step ends the fit where the scaled step is no longer than this part of the scaled parameters; 0 stands for 1e-10.
 	Step float64
-	// Reduction ends the fit where the fall in cost, and the one predicted, are no larger than this part of the cost; 0 stands
-	// for 1e-13, and less than 1e-15 for 1e-15.
+	// Reduction ends the fit where the fall in cost, and the one predicted, are no larger than this part of the cost, or where
+	// the last step went as predicted and the model without damping predicts no more than a thousandth of that; 0 stands for
+	// 1e-13, and less than 1e-15 for 1e-15.
 	Reduction float64
 	// RankTolerance is the singular value of the scaled Jacobian, as part of the largest, below which a direction counts as
 	// not seen by the rows and is not moved in; 0 stands for 1e-10. Raise it where the Jacobian is not good to that.

@@ -30,6 +30,8 @@ type subproblem struct {
 	overwrite []float64
 	work      []float64
 	turned    []float64
+	whole     float64   // the fall at the minimum without damping
+	along     []float64 // the target by singular vectors
 	target    []float64
 }
 
@@ -39,7 +41,7 @@ func newSubproblem(n int, rank float64) *subproblem {
 		n: n, rank: rank,
 		a: f(n * n), q: f(n), lower: f(n), upper: f(n), x: f(n), ax: f(n), free: make([]bool, n),
 		factored: make([]bool, n), columns: make([]int, 0, n),
-		s: f(n), u: f(n * n), vt: f(n * n), overwrite: f(n * n), work: f(64 + 32*n), turned: f(n), target: f(n),
+		s: f(n), u: f(n * n), vt: f(n * n), overwrite: f(n * n), work: f(64 + 32*n), turned: f(n), along: f(n), target: f(n),
 	}
 }
 
@@ -155,6 +157,68 @@ func (b *subproblem) solve(damping float64) bool {
 	return true
 }
 
+// The search for the damping that belongs to a radius.
+const (
+	radiusSlack = 0.1 // of the radius (Moré 1978, section 5)
+	dampings    = 30
+)
+
+// within finds the minimum in the box no further than a radius away, but for the slack, and the damping that leads there:
+// the least one where that step is short enough. The length of the step falls as the damping rises, and with g the gradient
+// at x = 0 damping |x| <= |g|, since x is no higher than 0; between these bounds the step is Newton's on the reciprocal of
+// the length (Hebden 1973; Moré 1978, section 5), with what bounds hold standing still. It says whether anything may move.
+func (b *subproblem) within(radius, least float64) (damping float64, moves bool) {
+	if !b.solve(0) {
+		return 0, false
+	}
+	b.whole = b.fall()
+	damping = least
+	b.solve(damping)
+	length := b.length()
+	if length <= (1+radiusSlack)*radius {
+		return damping, true
+	}
+	steepest := 0.0
+	for k := range b.n {
+		g, _ := b.gradient(k)
+		steepest = math.Hypot(steepest, g)
+	}
+	low, high := least, min(steepest/radius, math.MaxFloat64)
+	for range dampings {
+		v := 0.0 // minus half the derivative of the squared length
+		for j := range b.seen {
+			v += b.along[j] * b.along[j] / (b.s[j]*b.s[j] + damping)
+		}
+		damping += (length/radius - 1) * length * length / v
+		if !(damping > low && damping < high) {
+			damping = max(math.Sqrt(low)*math.Sqrt(high), high/1000)
+		}
+		b.solve(damping)
+		length = b.length()
+		switch {
+		case math.Abs(length-radius) <= radiusSlack*radius:
+			return damping, true
+		case length > radius:
+			low = damping
+		default:
+			high = damping
+		}
+	}
+	if length > radius {
+		damping = high
+		b.solve(damping)
+	}
+	return damping, true
+}
+
+// length is the length of x.
+func (b *subproblem) length() float64 { return blas64.Nrm2(blas64.Vector{N: b.n, Data: b.x, Inc: 1}) }
+
+// slope is the derivative of the cost at x = 0 along x.
+func (b *subproblem) slope() float64 {
+	return blas64.Dot(blas64.Vector{N: b.n, Data: b.ax, Inc: 1}, blas64.Vector{N: b.n, Data: b.q, Inc: 1})
+}
+
 // unbounded puts into target the minimum over the free parameters, the others staying where they are.
 func (b *subproblem) unbounded(damping float64) bool {
 	if (len(b.columns) == 0 || !slices.Equal(b.factored, b.free)) && !b.decompose() {
@@ -176,12 +240,16 @@ func (b *subproblem) unbounded(damping float64) bool {
 			d += b.u[i*m+j] * b.turned[i]
 		}
 		d *= -b.s[j] / (b.s[j]*b.s[j] + damping)
+		b.along[j] = d
 		for c, k := range b.columns {
 			b.target[k] += d * b.vt[j*m+c]
 		}
 	}
 	return true
 }
+
+// smallestSeen is the singular value whose square, and what is divided by it, are still numbers. No column is longer than one.
+const smallestSeen = 1e-140
 
 // decompose takes the free columns of A apart.
 func (b *subproblem) decompose() bool {
@@ -211,7 +279,7 @@ func (b *subproblem) decompose() bool {
 		return false
 	}
 	b.seen = 0
-	for b.seen < m && b.s[b.seen] > 0 && b.s[b.seen] >= b.rank*b.s[0] {
+	for b.seen < m && b.s[b.seen] > smallestSeen && b.s[b.seen] >= b.rank*b.s[0] {
 		b.seen++
 	}
 	copy(b.factored, b.free)

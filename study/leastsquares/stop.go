@@ -9,7 +9,7 @@ const (
 	GradientZero Stop = iota + 1
 	// HeldByBounds is a point at which no parameter may move: bounds hold all those that are not fixed.
 	HeldByBounds
-	// CostFlat is a cost that neither falls nor is predicted to.
+	// CostFlat is a cost that neither falls nor is predicted to, or is not predicted to by a model that held at the last step.
 	CostFlat
 	// StepSmall is a step below the tolerance.
 	StepSmall
