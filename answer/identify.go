@@ -79,6 +79,7 @@ type FoundFit struct {
 	RMS       Number `json:"residual_rms"`
 	Noise     Number `json:"noise"`
 	Level     Number `json:"level"`
+	Floor     Number `json:"floor"` // in the trace's unit; null where there is none
 	WorstAt   Number `json:"worst_hz"`
 	Frequency Column `json:"frequency_hz"`
 	Measured  Column `json:"measured"`
@@ -100,7 +101,7 @@ func OfIdentified(b *box.Box, r *identify.Result) Identified {
 		out.Dials = append(out.Dials, FoundDial{d.Measurement, d.Control, Number(d.Read), Number(d.Found), Number(d.Low), Number(d.High)})
 	}
 	for _, f := range r.Fits {
-		out.Fits = append(out.Fits, FoundFit{f.Name, Number(f.RMS), Number(f.Noise), Number(f.Level), Number(f.WorstAt), f.Frequency, f.Measured, f.Model, f.Low, f.High})
+		out.Fits = append(out.Fits, FoundFit{f.Name, Number(f.RMS), Number(f.Noise), Number(f.Level), Number(f.Floor), Number(f.WorstAt), f.Frequency, f.Measured, f.Model, f.Low, f.High})
 	}
 	return out
 }

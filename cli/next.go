@@ -29,8 +29,9 @@ func nextCommand(s *streams) *cobra.Command {
 		GroupID: "ask",
 		Short:   "Which measurement to take next, to learn most about what is inside",
 		Long: `Next identifies, and then thinks every measurement through that could be taken: each position of the switches, the stops and
-middles of the knobs, the setups that were used, others named with --setup, and resistors at hand as the load (--load). It
-proposes the ones that shrink the wanted intervals most, each beside those before it, with the intervals to expect.
+middles of the knobs, the setups that were used, others named with --setup, and other loads at hand (--load); where reflections
+were measured, with the other socket open and shorted as well. It proposes the ones that shrink the wanted intervals most, each
+beside those before it, with the intervals to expect.
 
 With two or more --candidate it proposes the sweep that best tells the likeliest two circuits apart.`,
 		Example: "  knobwise next --demo\n  knobwise next coupler.measurements.yaml --want L1 --setup bench-probe.setup.yaml --load 470ohm",
@@ -50,20 +51,25 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 			if err != nil {
 				return err
 			}
-			setups := identify.SetupsOf(q.Measurements)
+			setups := identify.WaysOf(q.Measurements, q.Traces)
 			for _, name := range more {
 				st, err := setup.LoadFile(o.files(), name)
 				if err != nil {
 					return err
 				}
-				setups = append(setups, identify.Possible{Setup: st, SetupName: st.Name, Reference: setups[0].Reference})
+				p := setups[0]
+				p.Setup, p.SetupName = st, st.Name
+				if p.Ports == 1 {
+					p.SetupName = identify.Reflection(st)
+				}
+				setups = append(setups, p)
 			}
 			for _, text := range loads {
-				ohm, err := value("--load", text, quantity.Ohm)
+				p, err := loaded(setups[0], text)
 				if err != nil {
 					return err
 				}
-				setups = append(setups, identify.Possible{Setup: setups[0].Setup.Loaded(ohm), SetupName: setups[0].SetupName + ", load " + quantity.Format(ohm, quantity.Ohm, 3), Reference: setups[0].Reference})
+				setups = append(setups, p)
 			}
 			if len(named) > 0 {
 				return s.nextBetween(f.Box, q, &o, setups, named, format, out)
@@ -96,12 +102,41 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 	o.flags(c)
 	c.Flags().StringArrayVar(&wanted, "want", nil, "a value that is to be known better, like L1 or \"Q of L1\" (default: those not determined, else all)")
 	c.Flags().StringArrayVar(&more, "setup", nil, "a setup that could be used too; may be given several times")
-	c.Flags().StringArrayVar(&loads, "load", nil, "a resistor that could be the load, like 470ohm; may be given several times")
+	c.Flags().StringArrayVar(&loads, "load", nil, "what could be the load: a resistor like 470ohm, open, or for reflections short; may be given several times")
 	c.Flags().StringArrayVar(&named, "candidate", nil, "circuits that are to be told apart; give two or more")
 	c.Flags().IntVar(&count, "count", 3, "measurements to propose")
 	c.Flags().StringVar(&format, "format", "", "table | json (default: by the ending of --out, else table)")
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
 	return c
+}
+
+// loaded is a way to measure with another load: a resistor, open, or short.
+func loaded(p identify.Possible, text string) (identify.Possible, error) {
+	flag := "--load " + text
+	if p.Ports == 2 {
+		return p, usage(flag+": S-parameters of both sockets are measured without a load", "leave it out, or name a --setup for levels")
+	}
+	name := p.SetupName
+	switch text {
+	case "short":
+		if p.Ports == 0 {
+			return p, usage(flag+": no voltage stands across a short", "give a resistor or open; a short serves reflections (.s1p)")
+		}
+		p.Setup = p.Setup.Ended(text)
+	case "open":
+		p.Setup = p.Setup.Ended(text)
+	default:
+		ohm, err := value("--load", text, quantity.Ohm)
+		if err != nil {
+			return p, err
+		}
+		p.Setup = p.Setup.Loaded(ohm)
+	}
+	p.SetupName = name + ", load " + p.Setup.DescribeLoad()
+	if p.Ports == 1 {
+		p.SetupName = identify.Reflection(p.Setup)
+	}
+	return p, nil
 }
 
 // nextBetween proposes what tells candidates apart.
@@ -155,7 +190,10 @@ func nextTable(b *box.Box, r *identify.Result, found []identify.Proposal, tried 
 		return fmt.Sprintf("±%.2g %%", 100*x)
 	}
 	for i, p := range found {
-		fmt.Fprintf(&t, "\n%d. %s\n   peak near %s\n", i+1, p.Describe(b), quantity.Format(p.Peaked, quantity.Hertz, 3))
+		fmt.Fprintf(&t, "\n%d. %s\n", i+1, p.Describe(b))
+		if !math.IsNaN(p.Peaked) {
+			fmt.Fprintf(&t, "   peak near %s\n", quantity.Format(p.Peaked, quantity.Hertz, 3))
+		}
 		for _, e := range p.After {
 			if e.Wanted {
 				fmt.Fprintf(&t, "   %-28s %s, then %s\n", e.Name, part(e.Before), part(e.After))

@@ -141,8 +141,9 @@ type Step struct {
 	Done  answer.Number       `json:"done"` // the part of the work that is done
 	Lanes *Lanes              `json:"lanes"`
 	Chart *answer.TuningChart `json:"chart"`
-	// Of POST /api/inside: the best values so far, and what was found.
+	// Of POST /api/inside: the best values or the best circuit so far, and what was found.
 	Values     []answer.FoundValue `json:"values"`
+	Best       string              `json:"best"`
 	Identified *answer.Identified  `json:"identified"`
 	Compared   *answer.Compared    `json:"compared"`
 	Proposed   *answer.Proposed    `json:"proposed"`

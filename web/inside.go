@@ -67,7 +67,11 @@ func (s *Server) inside(w http.ResponseWriter, r *http.Request) {
 		}
 		found, err := compare.Run(r.Context(), compare.Question{
 			Candidates: candidates, Measured: f.Box, Measurements: ask.Measurements, Traces: ask.Traces, ReadingError: ask.ReadingError, Seed: ask.Seed, Workers: ask.Workers,
-			Progress: func(done float64, _ string) { out.progress(done) },
+			Progress: func(done float64, best string) {
+				if out.due() {
+					out.send(Step{Done: answer.Number(done), Best: best})
+				}
+			},
 		}, identify.SetupsOf(ask.Measurements))
 		if err != nil {
 			out.fail(err)

@@ -15,3 +15,14 @@ func (s *Setup) Loaded(ohm float64) *Setup {
 	}
 	return &out
 }
+
+// Ended is the setup with an open or a shorted socket, the probe staying where it is; kind is "open" or "short".
+func (s *Setup) Ended(kind string) *Setup {
+	out := *s
+	for _, k := range LoadKinds {
+		if k.Name == kind {
+			out.Load = Load{Kind: k}
+		}
+	}
+	return &out
+}

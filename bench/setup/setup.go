@@ -175,6 +175,13 @@ var LoadKinds = []*LoadKind{
 		},
 	},
 	{
+		Name: "short", About: "the socket shorted: for reflections at the other socket; no voltage stands across it",
+		words: func(*Load) string { return "short" },
+		element: func(_ *Load, node string) network.Element {
+			return network.NewContact(node, network.Ground, true)
+		},
+	},
+	{
 		Name: "measured one-port", About: "anything with a measured impedance; computed inside the file's range only",
 		fields:   []form.Field{fileField},
 		measured: true,

@@ -50,7 +50,7 @@ type Ranked struct {
 	Behind     float64
 	Parameters int // unknown values
 	Result     *identify.Result
-	Screened   bool     // it fits so much worse that it was not polished
+	Screened   bool     // it fits so much worse that it was not fitted with care
 	Like       []string // candidates of about equal weight that these traces cannot tell from it
 	Wrong      string   // why it could not be fitted; empty where it could
 }
@@ -72,11 +72,21 @@ type Result struct {
 	Notices    []string
 }
 
-// polished is how many candidates are fitted with care, beside those as good as they.
-const polished = 8
+// Every candidate gets a quick look from some starts; the best are looked at from all starts; and of those, the ones that may still win
+// are fitted with care. Who comes further depends on the looks before only, so that the ranking does not depend on the workers.
+const (
+	quickStarts = 10
+	lookedAt    = 12 // candidates from all starts
+	polished    = 8  // with care, at most
+)
 
-// quickStarts of every candidate come before that.
-const quickStarts = 10
+// reach is what care may bring a circuit that can still win, in the criterion for each point: twice the logarithm of the factor by which
+// it makes what is left smaller.
+const reach = 2.0
+
+// hopeful is how many times the noise a quick look may leave of the traces for care to make a circuit explain them. Where the first leaves
+// more, it alone is fitted with care, and the weights only say which is the least wrong.
+const hopeful = 10.0
 
 // Run fits and ranks. setups are those with which the best two may be told apart. Errors are *fault.Error, and the context's own where
 // it ends first.
@@ -113,36 +123,62 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 		q.Progress(done, best)
 	}
 	// A quick look at all, each on one processor.
-	err := each(ctx, workers, n, func(i int) (func(), error) {
-		quick := questions[i]
-		quick.Quick, quick.Starts, quick.Workers = true, min(quickStarts, startsOf(q)), 1
-		return fit(ctx, &all[i], quick)
-	}, func(done int) { tell(0.6 * float64(done) / float64(n)) })
+	starts := startsOf(q)
+	quick := func(i, starts int) (func(), error) {
+		look := questions[i]
+		look.Quick, look.Starts, look.Workers = true, starts, 1
+		return fit(ctx, &all[i], look)
+	}
+	err := each(ctx, workers, n, func(i int) (func(), error) { return quick(i, min(quickStarts, starts)) },
+		func(done int) { tell(0.75 * float64(done) / float64(n)) })
 	if err != nil {
 		return nil, err
 	}
-	order := make([]int, 0, n)
-	for i := range all {
-		if all[i].Result != nil {
-			order = append(order, i)
-		}
-	}
+	order := inOrder(all)
 	if len(order) == 0 {
 		return nil, fault.New(fault.Request, "no candidate could be fitted: "+all[0].Wrong, "give each the controls that the measurements name")
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return sign(all[a].Behind - all[b].Behind) })
-	careful := order[:min(len(order), polished)]
-	for i := range all {
-		all[i].Screened = all[i].Result != nil && !slices.Contains(careful, i)
+	if order = order[:min(len(order), lookedAt)]; starts > quickStarts {
+		err = each(ctx, workers, len(order), func(k int) (func(), error) { return quick(order[k], starts) },
+			func(done int) { tell(0.75 + 0.1*float64(done)/float64(len(order))) })
+		if err != nil {
+			return nil, err
+		}
 	}
-	err = each(ctx, workers, len(careful), func(k int) (func(), error) {
-		i := careful[k]
-		whole := questions[i]
-		whole.Starts, whole.Workers = startsOf(q), 1
-		return fit(ctx, &all[i], whole)
-	}, func(done int) { tell(0.6 + 0.35*float64(done)/float64(len(careful))) })
-	if err != nil {
+	order = inOrder(all)
+	looked := make([]float64, n) // criteria before care
+	for i := range all {
+		looked[i], all[i].Screened = all[i].Behind, all[i].Result != nil
+	}
+	points := float64(all[order[0]].Result.Points)
+	care := func(some []int, from, part float64) error {
+		for _, i := range some {
+			all[i].Screened = false
+		}
+		return each(ctx, workers, len(some), func(k int) (func(), error) {
+			whole := questions[some[k]]
+			whole.Starts, whole.Workers = starts, max(1, workers/len(some))
+			return fit(ctx, &all[some[k]], whole)
+		}, func(done int) { tell(from + part*float64(done)/float64(len(some))) })
+	}
+	careful := order[:1]
+	if all[order[0]].Result.RMS <= hopeful {
+		careful = withinReach(looked, order, reach*points)
+	}
+	if err := care(careful, 0.85, 0.05); err != nil {
 		return nil, err
+	}
+	// Where care did more than was thought, it may do as much for others.
+	gain := 0.0
+	for _, i := range careful {
+		gain = max(gain, looked[i]-all[i].Behind)
+	}
+	if gain > reach*points {
+		more := withinReach(looked, order, reach*points+gain)
+		more = slices.DeleteFunc(more, func(i int) bool { return slices.Contains(careful, i) })
+		if err := care(more, 0.9, 0.05); err != nil {
+			return nil, err
+		}
 	}
 	out.rank(all)
 	best := &out.Candidates[0]
@@ -171,6 +207,27 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 		}
 	}
 	return out, nil
+}
+
+// inOrder is the numbers of those that could be fitted, the best first.
+func inOrder(all []Ranked) []int {
+	var order []int
+	for i := range all {
+		if all[i].Result != nil {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return sign(all[a].Behind - all[b].Behind) })
+	return order
+}
+
+// withinReach is those of some candidates, in the order of their criteria, that are not further behind the first than something.
+func withinReach(criteria []float64, order []int, behind float64) []int {
+	n := 1
+	for n < min(len(order), polished) && criteria[order[n]]-criteria[order[0]] <= behind {
+		n++
+	}
+	return slices.Clone(order[:n])
 }
 
 func startsOf(q Question) int {

@@ -88,6 +88,45 @@ func TestRanking(t *testing.T) {
 	if !r.Explained || r.Difference == nil {
 		t.Errorf("explained %v, difference %v", r.Explained, r.Difference)
 	}
+	if at["true"].Screened || at["swapped"].Screened || !at["other"].Screened {
+		t.Error("care goes to those that can win, and to no others")
+	}
+	// However many work on it, it comes out the same.
+	for _, q.Workers = range []int{1, 3} {
+		again, err := compare.Run(context.Background(), q, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, c := range again.Candidates {
+			if o := r.Candidates[i]; c.Name != o.Name || c.Behind != o.Behind || c.Screened != o.Screened || c.Result.RMS != o.Result.RMS {
+				t.Errorf("with %d workers %s is %g behind, else %s %g", q.Workers, c.Name, c.Behind, o.Name, o.Behind)
+			}
+		}
+	}
+}
+
+// Where no circuit comes near the traces, one alone is fitted with care, and it is said that the weights mean little.
+func TestNoneExplains(t *testing.T) {
+	q, s := asked(t, "pi", specimen.Kind{Noise: 0.01, Misread: 0.01, Sweeps: 5})
+	known := string(s.Files["x.box.yaml"].Data)
+	other := strings.Replace(known, "nodes: [a, b]", "nodes: [a, ground]", 1)
+	for name, value := range map[string]string{"capacitor": "{kind: capacitor, nodes: [a, b], value: \"? 1 pF .. 100 pF\"}", "resistor": "{kind: resistor, nodes: [a, b], value: \"? 10 ohm .. 10 kohm\"}"} {
+		q.Candidates = append(q.Candidates, candidate(t, name, strings.Replace(other, "parts:\n", "parts:\n  X8: "+value+"\n", 1)))
+	}
+	r, err := compare.Run(context.Background(), q, identify.SetupsOf(q.Measurements))
+	if err != nil {
+		t.Fatal(err)
+	}
+	careful := 0
+	for _, c := range r.Candidates {
+		t.Logf("%s: weight %.4f, behind %.2f, left %.2f, screened %v", c.Name, c.Weight, c.Behind, c.Result.RMS, c.Screened)
+		if !c.Screened {
+			careful++
+		}
+	}
+	if careful != 1 || r.Explained || !strings.Contains(strings.Join(r.Notices, " "), "the least wrong") {
+		t.Errorf("%d fitted with care, explained %v, %v", careful, r.Explained, r.Notices)
+	}
 }
 
 // Of the built-in circuits the true one comes first, knowing nothing but the panel and the variable capacitor.

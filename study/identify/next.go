@@ -22,6 +22,10 @@ type Possible struct {
 	SetupName string // what to call it
 	Setting   box.Setting
 	Reference bool // the same sweep straight through is taken too
+	// Ports is 0 for levels at the load; 1 for the reflection at the antenna socket, with the setup's load at the other; 2 for all
+	// S-parameters between the sockets. Impedance is what those refer to, in ohm.
+	Ports     int
+	Impedance float64
 }
 
 // Proposal is a measurement worth taking, with what it would bring.
@@ -30,7 +34,7 @@ type Proposal struct {
 	// Gain is how much it shrinks the wanted intervals together: the mean of the logarithms of before over after.
 	Gain   float64
 	After  []Expected // of every value, with this measurement and those proposed before it
-	Peaked float64    // Hz, where the model has its highest point at this setting
+	Peaked float64    // Hz, where the model has its highest level at this setting; NaN for S-parameters
 }
 
 // Expected is a value's interval as it would be: half of it as a part of the value.
@@ -58,13 +62,14 @@ func (r *Result) Next(ctx context.Context, possible []Possible, wanted []string,
 		return nil, err
 	}
 	now := st.information.ofValues(st.scale)
+	at := r.plausible(ctx)
 	brings := make([]*mat.SymDense, len(possible))
 	peaks := make([]float64, len(possible))
 	for i, p := range possible {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		m, peak, err := r.brings(ctx, p)
+		m, peak, err := r.brings(ctx, p, at)
 		if err != nil {
 			if ctx.Err() != nil {
 				return nil, ctx.Err()
@@ -99,7 +104,7 @@ func (r *Result) Next(ctx context.Context, possible []Possible, wanted []string,
 		for k, v := range s.vars {
 			relative := 1.0
 			if !v.log {
-				relative = 1 / math.Abs(v.value(st.res.P[k]))
+				relative = 1 / math.Abs(v.value(at[k]))
 			}
 			p.After = append(p.After, Expected{Name: v.name(), Before: 1.96 * before[k] * relative, After: 1.96 * after[k] * relative, Wanted: want[k]})
 		}
@@ -200,7 +205,13 @@ func (r *Result) hypothetical(p Possible, points int) (*model, error) {
 	for range t.Frequency {
 		t.Level = append(t.Level, 1)
 	}
-	m := &measurement.Measurement{Name: "next", Setup: p.Setup, Setting: p.Setting, Quantity: measurement.Amplitude}
+	if p.Ports > 0 {
+		t.Quantity, t.Ports, t.References = measurement.Scattering, p.Ports, slices.Repeat([]float64{p.Impedance}, p.Ports)
+		for range t.Frequency {
+			t.S = append(t.S, make([]complex128, p.Ports*p.Ports))
+		}
+	}
+	m := &measurement.Measurement{Name: "next", Setup: p.Setup, Setting: p.Setting, Quantity: t.Quantity}
 	b := s.models[0].hook.Box
 	sd := r.ReadingError
 	if math.IsNaN(sd) {
@@ -213,9 +224,30 @@ func (r *Result) hypothetical(p Possible, points int) (*model, error) {
 	return x, x.connect(b, s.vars)
 }
 
-// brings is the information about the values that a measurement would add: its own dials, read as well as the others, and its level
-// free.
-func (r *Result) brings(ctx context.Context, p Possible) (*mat.SymDense, float64, error) {
+// plausible is where to look ahead from: the minimum, but with a value on which the traces do not depend, and which may have ended
+// anywhere, where the file guesses it.
+func (r *Result) plausible(ctx context.Context) []float64 {
+	st := r.state
+	s := st.system
+	at := slices.Clone(st.res.P)
+	rows := make([]float64, s.total+s.priors())
+	rise := r.times(-1) * r.times(-1) / 2 * st.scale
+	for k, v := range s.vars {
+		if r.Values[k].Determined {
+			continue
+		}
+		was := at[k]
+		at[k] = v.coordinate(v.guess)
+		if s.evaluate(ctx, at, rows, nil) != nil || costOf(rows) > st.res.Cost+rise {
+			at[k] = was
+		}
+	}
+	return at
+}
+
+// brings is the information about the values that a measurement would add, at some values: its own dials, read as well as the others, and
+// its level free.
+func (r *Result) brings(ctx context.Context, p Possible, at []float64) (*mat.SymDense, float64, error) {
 	st := r.state
 	s := st.system
 	x, err := r.hypothetical(p, pointsNext)
@@ -226,22 +258,36 @@ func (r *Result) brings(ctx context.Context, p Possible) (*mat.SymDense, float64
 	for k := range readings {
 		readings[k] = x.knobs[k].reading
 	}
-	if err := x.set(s.vars, st.res.P, readings, true); err != nil {
+	if err := x.set(s.vars, at, readings, true); err != nil {
 		return nil, 0, err
 	}
-	ln, d := make([]float64, len(x.f)), make([]float64, len(x.f)*x.locals())
-	if err := x.levelsAt(ctx, ln, d); err != nil {
-		return nil, 0, err
+	ln, d := make([]float64, len(x.data)), make([]float64, len(x.data)*x.locals())
+	peak, weights := math.NaN(), make([]float64, len(x.data))
+	if p.Ports > 0 {
+		if err := x.scatteringAt(ctx, ln, d); err != nil {
+			return nil, 0, err
+		}
+		noise := s.scatteringNoise()
+		for i := range weights {
+			weights[i] = 1 / noise
+		}
+	} else {
+		if err := x.levelsAt(ctx, ln, d); err != nil {
+			return nil, 0, err
+		}
+		part, floor := r.NoiseRule()
+		top := slices.Max(ln)
+		peak = x.f[slices.Index(ln, top)]
+		for i := range weights {
+			// Relative to the level: what noise does to the logarithm.
+			weights[i] = 1 / math.Hypot(part, floor*math.Exp(top-ln[i]))
+		}
 	}
-	part, floor := r.NoiseRule()
-	top := slices.Max(ln)
 	nu, knobs := len(s.vars), len(x.knobs)
 	n := knobs + 1 + nu // dials, level, values
-	rows := len(x.f) + knobs
+	rows := len(x.data) + knobs
 	jac := make([]float64, rows*n)
-	for i := range x.f {
-		// Relative to the level: what noise does to the logarithm.
-		weight := 1 / math.Hypot(part, floor*math.Exp(top-ln[i]))
+	for i, weight := range weights {
 		row := jac[i*n : (i+1)*n]
 		for c, k := range x.vars {
 			row[k] = d[i*x.locals()+c] * weight
@@ -249,7 +295,7 @@ func (r *Result) brings(ctx context.Context, p Possible) (*mat.SymDense, float64
 		for k := range knobs {
 			row[nu+k] = d[i*x.locals()+len(x.vars)+k] * weight
 		}
-		if !p.Reference {
+		if !p.Reference && p.Ports == 0 {
 			row[nu+knobs] = weight
 		}
 	}
@@ -258,13 +304,12 @@ func (r *Result) brings(ctx context.Context, p Possible) (*mat.SymDense, float64
 		if !(sd > 0) {
 			sd = 1e-9
 		}
-		jac[(len(x.f)+k)*n+nu+k] = 1 / sd
+		jac[(len(x.data)+k)*n+nu+k] = 1 / sd
 	}
 	info, err := newInformation(jac, rows, n, nu)
 	if err != nil {
 		return nil, 0, err
 	}
-	peak := x.f[slices.Index(ln, top)]
 	return info.ofValues(st.scale), peak, nil
 }
 
@@ -303,7 +348,63 @@ func (r *Result) NoiseRule() (part, floor float64) {
 	return max(median(parts), 1e-6), median(floors)
 }
 
-// SetupsOf are the setups of some measurements as they were used, to measure with again.
+// scatteringNoise is the noise of S-parameters as found, or as an analyser that nothing is known of may have it.
+func (s *system) scatteringNoise() float64 {
+	var all []float64
+	for i, m := range s.models {
+		if m.kind == scattering {
+			all = append(all, s.sigma[i]...)
+		}
+	}
+	if len(all) == 0 {
+		return 0.005 // common practice, no source
+	}
+	return median(all)
+}
+
+// WaysOf are the ways in which some traces were taken, to measure again: the setups of levels as they were used; S-parameters between both
+// sockets; or reflections at the antenna socket, with the other as it was, open and shorted.
+func WaysOf(all []*measurement.Measurement, traces []*trace.Trace) []Possible {
+	out := scatteringOf(all, traces)
+	if slices.ContainsFunc(all, func(m *measurement.Measurement) bool { return m.Quantity != measurement.Scattering }) {
+		out = append(SetupsOf(all), out...)
+	}
+	return out
+}
+
+func scatteringOf(all []*measurement.Measurement, traces []*trace.Trace) []Possible {
+	var out []Possible
+	seen := map[string]bool{}
+	for i, m := range all {
+		t := traces[i]
+		key := fmt.Sprint(m.SetupFile, t.Ports)
+		if m.Quantity != measurement.Scattering || seen[key] {
+			continue
+		}
+		seen[key] = true
+		p := Possible{Setup: m.Setup, Ports: t.Ports, Impedance: t.References[0]}
+		if t.Ports == 2 {
+			p.SetupName = "S-parameters of both sockets"
+			out = append(out, p)
+			continue
+		}
+		for _, with := range []*setup.Setup{m.Setup, m.Setup.Ended("open"), m.Setup.Ended("short")} {
+			if with != m.Setup && with.DescribeLoad() == m.Setup.DescribeLoad() {
+				continue
+			}
+			p.Setup, p.SetupName = with, Reflection(with)
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// Reflection is what to call a reflection at the antenna socket with a setup's load at the other.
+func Reflection(with *setup.Setup) string {
+	return "reflection at the antenna socket, the receiver socket on " + with.DescribeLoad()
+}
+
+// SetupsOf are the setups of some measurements of levels as they were used, to measure levels with again.
 func SetupsOf(all []*measurement.Measurement) []Possible {
 	var out []Possible
 	seen := map[string]bool{}

@@ -94,3 +94,49 @@ func TestNextForesees(t *testing.T) {
 		t.Error(asked)
 	}
 }
+
+// Reflections at the antenna socket with the other open say nothing of a capacitor that leads there alone: the short is proposed, or the
+// load, and when it is measured the capacitor is determined. S-parameters of both sockets need no load.
+func TestNextWithAnAnalyser(t *testing.T) {
+	ctx := context.Background()
+	opened := "setup: O\nsource: {kind: generator, emf: 1 V, impedance: 50 ohm}\nload: {kind: open}\nsweep: {from: 0.5 MHz, to: 4 MHz, points: 61}\n"
+	shorted := strings.Replace(opened, "open", "short", 1)
+	x := &bench{
+		truth: pi, hide: piHidden, seed: 5, noise: 0.005, misread: 0.005, ends: map[string]complex128{"o.setup.yaml": 1, "s.setup.yaml": -1},
+		setups:  map[string]string{"o.setup.yaml": opened, "s.setup.yaml": shorted},
+		entries: settings("o.setup.yaml", false, "s-parameters", [2]string{"2", "3"}, [2]string{"6", "4"}),
+	}
+	q := x.question(t)
+	r := run(t, q)
+	ways := identify.WaysOf(q.Measurements, q.Traces)
+	if len(ways) != 2 { // open, as it was, and short
+		t.Fatal(ways)
+	}
+	at := slices.IndexFunc(r.Values, func(v identify.Value) bool { return v.Part == "C4" })
+	if r.Values[at].Determined {
+		t.Error("a capacitor that hangs free is determined")
+	}
+	proposals, err := r.Next(ctx, identify.Possibilities(q.Box, ways, 400), []string{"C4"}, 1, func(float64) {})
+	if err != nil || len(proposals) != 1 {
+		t.Fatal(err, len(proposals))
+	}
+	p := proposals[0]
+	if p.Ports != 1 || !strings.Contains(p.Describe(q.Box), "reflection at the antenna socket, the receiver socket on short") || !math.IsNaN(p.Peaked) || !(p.After[at].After < 0.1) {
+		t.Errorf("%s: %+v", p.Describe(q.Box), p.After[at])
+	}
+	taken := [2]string{p.Setting["Front"].String(), p.Setting["Rear"].String()}
+	x.entries = append(x.entries, settings("s.setup.yaml", false, "s-parameters", taken)...)
+	now := run(t, x.question(t)).Values[at]
+	half := (now.High - now.Low) / 2
+	if !now.Determined || math.Abs(now.Value-82e-12) > 2*half || half/now.Value > 2*p.After[at].After {
+		t.Errorf("C4 is %g in %g .. %g; ±%g was foreseen", now.Value, now.Low, now.High, p.After[at].After)
+	}
+
+	x.ends = nil
+	q = x.question(t)
+	ways = identify.WaysOf(q.Measurements, q.Traces)
+	proposals, err = run(t, q).Next(ctx, identify.Possibilities(q.Box, ways, 100), nil, 1, func(float64) {})
+	if err != nil || len(proposals) != 1 || proposals[0].Ports != 2 {
+		t.Fatal(err, proposals)
+	}
+}

@@ -1,5 +1,6 @@
 // What is inside: values found from traces, what to measure next, and circuits held against each other.
 
+import { circuit, oneKnob } from './oneknob'
 import { expect, it } from './test'
 
 const mole = '?box=mole-head&setup=bench-50'
@@ -49,5 +50,27 @@ it('a comparison of circuits can be stopped', async ({ stage }) => {
   await expect.poll(() => inside.locator('progress').evaluate((p) => (p as HTMLProgressElement).value), { timeout: 30000 }).toBeGreaterThan(0)
   await inside.getByRole('button', { name: 'Stop' }).click()
   expect(await inside.innerText()).not.toContain('fitting')
+  expect(await inside.getByRole('status').innerText()).toContain('Stopped before there was an answer')
   await expect.poll(() => inside.getByRole('button', { name: 'Find the values' }).isEnabled()).toBe(true)
+})
+
+it('circuits are compared, the true one first, and the box is set to where two differ', async ({ stage }) => {
+  const v = await stage.open(await stage.serve(oneKnob(stage)), '?box=one-knob&setup=bench-50')
+  const inside = v.region('What is inside')
+  await inside.getByRole('button', { name: 'Compare circuits' }).click()
+  const rows = inside.getByRole('group', { name: 'Circuits that were compared' }).locator('tbody tr')
+  await expect.poll(() => rows.count(), { timeout: 60000 }).toBe(8)
+  const first = await rows.first().locator('td').allInnerTexts()
+  expect(first[1]).toContain(circuit)
+  expect(Number(first[2])).toBeGreaterThan(0.5)
+  expect(await rows.nth(7).innerText()).toContain('< 0.001')
+  await inside.getByRole('button', { name: /^All \d+ circuits$/ }).click()
+  expect(await rows.count()).toBeGreaterThan(40)
+  await inside.getByRole('button', { name: 'The first 8 only' }).click()
+  expect(await rows.count()).toBe(8)
+  await inside.locator('summary', { hasText: 'Values of the first' }).click()
+  expect(await inside.getByRole('group', { name: 'Values of the likeliest circuit' }).innerText()).toMatch(/L1\s+(19|20)\.\d+ µH/)
+  const reading = /measure at Tune ([0-9.]+)/.exec(await inside.innerText())?.[1]
+  await inside.getByRole('button', { name: 'Set the box so to tell the two apart' }).click()
+  await expect.poll(async () => Number(await v.reading('Tune'))).toBe(Number(reading))
 })

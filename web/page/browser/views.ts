@@ -1,6 +1,7 @@
 // Every view of the page on fixed data: the gallery shows them, and the test of accessibility looks at each.
 
 import { hard, longNames } from './hard'
+import { oneKnob } from './oneknob'
 import type { Folder, Look, Served, Stage, Visit } from './stage'
 import { acts } from './acts'
 
@@ -56,6 +57,19 @@ export const views: View[] = [
       const inside = v.region('What is inside')
       await inside.getByRole('button', { name: 'What to measure next' }).click()
       await inside.locator('ol li').first().waitFor({ timeout: 60000 })
+      await inside.scrollIntoViewIfNeeded()
+    },
+  },
+  {
+    name: 'circuits',
+    about: 'circuits compared, with the values of the likeliest',
+    folder: oneKnob,
+    query: '?box=one-knob&setup=bench-50',
+    act: async (v) => {
+      const inside = v.region('What is inside')
+      await inside.getByRole('button', { name: 'Compare circuits' }).click()
+      await inside.getByRole('group', { name: 'Circuits that were compared' }).waitFor({ timeout: 60000 })
+      await inside.locator('summary', { hasText: 'Values of the first' }).click()
       await inside.scrollIntoViewIfNeeded()
     },
   },

@@ -372,6 +372,7 @@ export interface Step {
   lanes: Lanes | null
   chart: TuningChart | null
   values: FoundValue[]
+  best: string
   identified: Identified | null
   compared: Compared | null
   proposed: Proposed | null
@@ -496,6 +497,7 @@ export interface FoundFit {
   residual_rms: number | null
   noise: number | null
   level: number | null
+  floor: number | null
   worst_hz: number | null
   frequency_hz: (number | null)[]
   measured: (number | null)[]

@@ -11,6 +11,10 @@ export class Inside {
   done = $state(0)
   wrong = $state('')
   sofar = $state.raw<FoundValue[]>([])
+  /** The likeliest circuit so far. */
+  best = $state('')
+  /** The last question was stopped before it had an answer. */
+  stopped = $state(false)
   found = $state.raw<Identified | null>(null)
   compared = $state.raw<Compared | null>(null)
   proposed = $state.raw<Proposed | null>(null)
@@ -30,8 +34,9 @@ export class Inside {
     this.stop()
     const abort = (this.#abort = new AbortController())
     this.running = what
+    this.stopped = false
     this.done = 0
-    this.wrong = ''
+    this.wrong = this.best = ''
     this.sofar = []
     const of = this.key(file)
     if (this.of !== of) this.found = this.compared = this.proposed = null
@@ -40,6 +45,7 @@ export class Inside {
         if (abort.signal.aborted) return
         this.done = done
         if (step.values) this.sofar = step.values
+        if (step.best) this.best = step.best
       })
       if (abort.signal.aborted) return
       this.of = of
@@ -55,12 +61,14 @@ export class Inside {
 
   stop(): void {
     this.#abort.abort()
+    this.stopped = this.running !== ''
     this.running = ''
   }
 
   forget(): void {
     this.stop()
     this.found = this.compared = this.proposed = null
+    this.stopped = false
     this.wrong = this.of = ''
     this.sofar = []
   }
