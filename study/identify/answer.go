@@ -36,7 +36,8 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 	if !r.quick {
 		r.otherMinima(ctx)
 	}
-	r.values(ctx)
+	// What a circuit that does not explain the traces says of its values is not to be trusted: no refitting for it.
+	r.values(ctx, !r.quick && explained)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
@@ -282,8 +283,8 @@ func (r *Result) strangers(add func(string, ...any)) {
 	}
 }
 
-// values gives each value its interval.
-func (r *Result) values(ctx context.Context) {
+// values gives each value its interval, by refitting where the curvature does not tell it.
+func (r *Result) values(ctx context.Context, refit bool) {
 	st := r.state
 	s := st.system
 	lower, upper := s.bounds()
@@ -297,7 +298,7 @@ func (r *Result) values(ctx context.Context) {
 		open := [2]bool{low <= lower[k], high >= upper[k]}
 		x.AtBound = at-lower[k] < 1e-6 || upper[k]-at < 1e-6
 		// Beyond some percent the surface bends, and so it does near an end of the room.
-		if known := !r.quick && half < 2*(upper[k]-lower[k]); known && (half > 0.05*max(1, b2f(!v.log)*math.Abs(at)) || open[0] || open[1] || x.AtBound || s.bends(ctx, st, k, sd)) {
+		if known := refit && half < 2*(upper[k]-lower[k]); known && (half > 0.05*max(1, b2f(!v.log)*math.Abs(at)) || open[0] || open[1] || x.AtBound || s.bends(ctx, st, k, sd)) {
 			var better []float64
 			low, high, open, better = s.profile(ctx, st, k, times)
 			x.ByProfile = true

@@ -76,16 +76,22 @@ func (s *system) setLevels(left [][]float64) {
 	}
 }
 
-// lastEvaluations bounds a polish.
-const lastEvaluations = 150
+// lastEvaluations bounds a polish, quickEvaluations that of a quick look.
+const (
+	lastEvaluations  = 150
+	quickEvaluations = 40
+)
 
 // settle fits, learns the noise and the reading error from what is left, and fits again, until nothing changes much.
-func (s *system) settle(ctx context.Context, start []float64, rounds int, readingSD float64) (leastsquares.Result, error) {
+func (s *system) settle(ctx context.Context, start []float64, rounds int, quick bool, readingSD float64) (leastsquares.Result, error) {
 	p := start
 	var res leastsquares.Result
 	for round := range rounds {
 		var err error
 		o := leastsquares.Options{Loss: robust, MaxEvaluations: lastEvaluations, Reduction: 1e-9, Step: 1e-8, Gradient: 1e-8}
+		if quick {
+			o.MaxEvaluations, o.Reduction, o.Step = quickEvaluations, 1e-5, 1e-5
+		}
 		if round == 0 {
 			// The first noise may be far below what the start misses by: a loss that forgives keeps one trace from ruling.
 			o.Loss, o.MaxEvaluations, o.Reduction, o.Step = leastsquares.Cauchy(2), 40, 1e-5, 1e-5

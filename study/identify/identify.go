@@ -264,7 +264,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 		if q.Quick {
 			rounds = 2
 		}
-		res, err := s.settle(ctx, start, rounds, readingSD)
+		res, err := s.settle(ctx, start, rounds, q.Quick, readingSD)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

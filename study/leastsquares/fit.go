@@ -298,6 +298,9 @@ func (f *fitter) run(ctx context.Context) Stop {
 		if f.evaluations >= f.options.MaxEvaluations {
 			return Limit
 		}
+		if math.Abs(ratio-1) < nearlyExact && f.sub.solve(0) && f.sub.fall() <= foreseen*f.level() {
+			return CostFlat // the model without damping, which holds here, sees nothing to gain
+		}
 		first := f.evaluations == 1
 		moves := false
 		if first {
@@ -317,9 +320,6 @@ func (f *fitter) run(ctx context.Context) Stop {
 		}
 		if step == 0 {
 			return small(wall)
-		}
-		if math.Abs(ratio-1) < nearlyExact && f.sub.whole <= foreseen*f.level() {
-			return CostFlat // the whole model, which holds here, sees nothing to gain
 		}
 		short := step <= f.options.Step*size
 		// A step is likely to be taken: its Jacobian is asked for at once.

@@ -30,7 +30,6 @@ type subproblem struct {
 	overwrite []float64
 	work      []float64
 	turned    []float64
-	whole     float64   // the fall at the minimum without damping
 	along     []float64 // the target by singular vectors
 	target    []float64
 }
@@ -168,12 +167,10 @@ const (
 // at x = 0 damping |x| <= |g|, since x is no higher than 0; between these bounds the step is Newton's on the reciprocal of
 // the length (Hebden 1973; Moré 1978, section 5), with what bounds hold standing still. It says whether anything may move.
 func (b *subproblem) within(radius, least float64) (damping float64, moves bool) {
-	if !b.solve(0) {
+	damping = least
+	if !b.solve(damping) {
 		return 0, false
 	}
-	b.whole = b.fall()
-	damping = least
-	b.solve(damping)
 	length := b.length()
 	if length <= (1+radiusSlack)*radius {
 		return damping, true
