@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -115,7 +117,11 @@ func compareTable(b *box.Box, r *compare.Result, most int) []byte {
 		if c.Result != nil {
 			left = fmt.Sprintf("%.2f", c.Result.RMS)
 		}
-		fmt.Fprintf(&t, "  %-4d %-7.3f %-8s %-7d %s\n", c.Rank, c.Weight, left, c.Parameters, c.Name)
+		weight := fmt.Sprintf("%.3f", c.Weight)
+		if c.Weight < 0.0005 {
+			weight = "<0.001"
+		}
+		fmt.Fprintf(&t, "  %-4d %-7s %-8s %-7d %s\n", c.Rank, weight, left, c.Parameters, c.Name)
 		if c.Wrong != "" {
 			fmt.Fprintf(&t, "       %s\n", c.Wrong)
 		}
@@ -134,7 +140,15 @@ func compareTable(b *box.Box, r *compare.Result, most int) []byte {
 		}
 	}
 	if d := r.Difference; d != nil {
-		fmt.Fprintf(&t, "\n  told apart best: %s from %s\n    %s: %+.2g dB at %s\n", d.First, d.Second, d.Possible.Describe(b), d.Decibels, quantity.Format(d.Frequency, quantity.Hertz, 4))
+		rank := func(name string) int {
+			return r.Candidates[slices.IndexFunc(r.Candidates, func(c compare.Ranked) bool { return c.Name == name })].Rank
+		}
+		first, second := rank(d.First), rank(d.Second)
+		how := "stronger"
+		if d.Decibels < 0 {
+			how = "weaker"
+		}
+		fmt.Fprintf(&t, "\n  to tell %d from %d, measure at %s\n    there %d is %.2g dB %s at %s\n", first, second, d.Possible.Describe(b), first, math.Abs(d.Decibels), how, quantity.Format(d.Frequency, quantity.Hertz, 4))
 	}
 	return t.Bytes()
 }

@@ -25,7 +25,7 @@ import (
 
 func main() {
 	boxes := flag.Int("boxes", 72, "boxes for each kind of measurement, taken from all families in turn")
-	ranked := flag.Int("ranked", 0, "boxes of which the built-in candidates are ranked instead; a minute each")
+	ranked := flag.Int("ranked", 0, "boxes of which the built-in candidates are ranked instead; half a minute each")
 	only := flag.Int("only", -1, "the number of one kind of measurement, from 0")
 	foreseeing := flag.Int("next", 0, "boxes of which the proposed measurement is taken instead")
 	verbose := flag.Bool("v", false, "print every value")
