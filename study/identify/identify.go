@@ -205,7 +205,7 @@ func prepare(q Question) (*system, []string, error) {
 		return nil, nil, err
 	}
 	if free := s.free(); s.total < free {
-		return nil, nil, fault.New(fault.Request, fmt.Sprintf("%d values and levels are to be found from %d points", free, s.total), "measure more points, or mark fewer values as unknown")
+		return nil, nil, fault.New(fault.Request, fmt.Sprintf("%s: %d values and levels are to be found from %d points", q.Box.Name, free, s.total), "measure more points, or mark fewer values as unknown")
 	}
 	s.firstNoise()
 	return s, notices, nil

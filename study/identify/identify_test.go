@@ -455,10 +455,12 @@ func TestBadQuestions(t *testing.T) {
 	refused("no measurement", "there is no measurement", identify.Question{Box: base.question(t).Box})
 	few := base
 	few.hide, few.points = map[string]string{"value: 47 pF": `value: "?"`, "value: 33 uH, Q: 140": `value: "?", Q: "? 100"`, "value: 82 pF": `value: "?"`}, 4
-	refused("more unknowns than data", "5 values and levels are to be found from 4 points", few.question(t))
+	refused("more unknowns than data", "Pi: 5 values and levels are to be found from 4 points", few.question(t))
 	silent := base
 	silent.hide = few.hide
 	q := silent.question(t)
 	clear(q.Traces[0].Level)
 	refused("a trace of zeros", "is zero throughout", q)
+	q.Traces[0].Level[3] = 1e300
+	refused("a level beyond any instrument", "m0.csv has a level of 1e+300", q)
 }

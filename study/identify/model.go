@@ -138,6 +138,9 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 	if len(x.f) == 0 {
 		return nil, fault.New(fault.Request, m.Name+" has no point at which the model can be asked", "check its frequencies, and the range of measured parts")
 	}
+	if top := highest(x.data); top > mostLevel {
+		return nil, fault.New(fault.Request, fmt.Sprintf("%s has a level of %.3g, which no instrument shows", m.Name, top), "check the column that was read, and its unit")
+	}
 	if x.kind == amplitude && slices.Max(x.data) == 0 {
 		return nil, fault.New(fault.Request, m.Name+" is zero throughout", "check the channel that was read")
 	}
@@ -149,6 +152,9 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 	}
 	return x, nil
 }
+
+// mostLevel is far beyond counts of any converter, and the squares of such levels are still numbers.
+const mostLevel = 1e15
 
 // mostPoints is how many points of a trace are used: more tell little more of some values, and cost time.
 const mostPoints = 2001
