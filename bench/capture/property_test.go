@@ -230,9 +230,15 @@ func TestClippedSweep(t *testing.T) {
 		to := from * rapid.Float64Range(1.1, 1.5).Draw(r, "span")
 		levels := rapid.Float64Range(100, 1000).Draw(r, "levels")
 		width := rapid.Float64Range(0.05, 1).Draw(r, "width of the resonance, of the sweep")
+		noise := rapid.SampledFrom([]float64{0, 0, 0.002, 0.005}).Draw(r, "noise after the limit, of the highest level")
+		random := rand.New(rand.NewPCG(rapid.Uint64().Draw(r, "seed"), 1))
 		limit := math.Inf(1)
 		if clip {
-			limit = math.Round(levels / 2 * rapid.Float64Range(0.4, 0.8).Draw(r, "limit"))
+			most := 0.8
+			if noise > 0 {
+				most, width = 0.5, min(width, 0.3) // what is hardly cut off, or has much as high beside it, is not to be told under noise
+			}
+			limit = math.Round(levels / 2 * rapid.Float64Range(0.4, most).Draw(r, "limit"))
 		}
 		var text strings.Builder
 		text.WriteString("t (s),v (V)\n")
@@ -240,10 +246,11 @@ func TestClippedSweep(t *testing.T) {
 			x := float64(i) / n
 			envelope := 1 / math.Hypot(1, 2*(x-0.5)/width)
 			v := math.Round(levels / 2 * envelope * math.Cos(2*math.Pi*n*(from*x+(to-from)*x*x/2)))
-			fmt.Fprintf(&text, "%d,%g\n", i, max(-limit, min(limit, v)))
+			fmt.Fprintf(&text, "%d,%g\n", i, math.Round(max(-limit, min(limit, v))+levels/2*noise*random.NormFloat64()))
 		}
 		told := strings.Join(read(r, text.String(), Options{}).Warnings, "; ")
-		if got := strings.Contains(told, "its highest value") && strings.Contains(told, "its lowest value"); got != clip || !clip && strings.Contains(told, "clipped") {
+		// Under noise one side may be told and the other not.
+		if n := strings.Count(told, "looks clipped"); clip != (n > 0) || clip && noise == 0 && n != 2 {
 			r.Fatalf("clipped %v, told %q", clip, told)
 		}
 		seen[clip]++
