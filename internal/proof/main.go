@@ -3,7 +3,7 @@
 //
 //	go run ./internal/proof            the table of docs/PROOF.md
 //	go run ./internal/proof -boxes 8   a quick look
-//	go run ./internal/proof -only 4 -v one kind of measurement, with every value
+//	go run ./internal/proof -only 4 -v one kind of measurement, with every value; -ranked takes it too
 //	go run ./internal/proof -ranked 18 how often the true circuit comes first among the built-in ones
 //	go run ./internal/proof -next 36   what the proposed measurement brings
 package main
@@ -33,7 +33,7 @@ func main() {
 	var err error
 	switch {
 	case *ranked > 0:
-		err = rank(os.Stdout, *ranked)
+		err = rank(os.Stdout, *ranked, kinds[max(*only, 0)].kind)
 	case *foreseeing > 0:
 		err = foresee(os.Stdout, *foreseeing)
 	default:

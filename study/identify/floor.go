@@ -49,6 +49,31 @@ func (x *model) depth() (least, most float64) {
 	return all[len(all)/20], all[len(all)-1]
 }
 
+// A trace on a floor is level where it is lowest.
+const (
+	levelWithin = 0.12 // nepers: 1 dB
+	levelPart   = 0.1  // of the points, in one stretch
+	levelPoints = 8
+)
+
+// levelAtBottom reports whether a trace stays within a decibel of its lowest level over a stretch, as one does that stands on a floor. The
+// bottom of a wide notch looks so too.
+func (x *model) levelAtBottom() bool {
+	if !x.mayHaveFloor() {
+		return false
+	}
+	run, longest := 0, 0
+	for k := range x.data {
+		if ln, ok := x.logarithm(k); ok && ln <= x.least+levelWithin {
+			run++
+			longest = max(longest, run)
+		} else {
+			run = 0
+		}
+	}
+	return longest >= max(levelPoints, int(levelPart*float64(len(x.data))))
+}
+
 // floorsOf are the models that stand on each floor.
 func (s *system) floorsOf() (all [][]int) {
 	if s.floored == noFloors {

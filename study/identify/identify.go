@@ -28,7 +28,8 @@ type Question struct {
 	Workers      int            // 0 for one per processor
 	// Known accepts a box without unknown values: only dials and levels are fitted, to see how well it explains the traces.
 	Known bool
-	// Quick looks only at what is left: one end of the search is polished, roughly, and no interval is refitted.
+	// Quick looks only at what is left: one end of the search is polished, roughly, and no interval is refitted. Floors are fitted where a
+	// trace is level at its bottom.
 	Quick bool
 }
 
@@ -203,6 +204,11 @@ func prepare(q Question) (*system, []string, error) {
 	s, err := newSystem(q.Box, models, workers, q.Known)
 	if err != nil {
 		return nil, nil, err
+	}
+	if q.Quick && slices.ContainsFunc(models, (*model).levelAtBottom) {
+		// There is no time to fit without floors first.
+		s.floored = oneEach
+		s.number(true)
 	}
 	if free := s.free(); s.total < free {
 		return nil, nil, fault.New(fault.Request, fmt.Sprintf("%s: %d values and levels are to be found from %d points", q.Box.Name, free, s.total), "measure more points, or mark fewer values as unknown")
