@@ -186,6 +186,9 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 	if !out.Explained {
 		out.Notices = append(out.Notices, fmt.Sprintf("none of the circuits explains the traces: of the best, %s, %.1f times what their noise makes is left. The weights only say which is the least wrong", best.Name, best.Result.RMS))
 	}
+	if told := out.simpler(); out.Explained && told != "" {
+		out.Notices = append(out.Notices, told)
+	}
 	for i := range out.Candidates[1:] {
 		other := &out.Candidates[1+i]
 		if other.Result == nil {
@@ -207,6 +210,34 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 		}
 	}
 	return out, nil
+}
+
+// What leaves at most this much more, with that many fewer values, is to be weighed by eye too.
+const (
+	hardlyMore = 1.05
+	fewer      = 2
+	mostNamed  = 3
+)
+
+// simpler names circuits that leave hardly more than the best with fewer values. The criterion takes the circuits at their word: many points
+// make it sure of a difference that some small part may cause which none of them has.
+func (r *Result) simpler() string {
+	best := &r.Candidates[0]
+	var names []string
+	for i := range r.Candidates[1:] {
+		c := &r.Candidates[1+i]
+		if c.Result == nil || len(names) == mostNamed {
+			break
+		}
+		if c.Behind >= alike && c.Result.RMS <= hardlyMore*best.Result.RMS && c.Parameters+fewer <= best.Parameters {
+			names = append(names, fmt.Sprintf("%s (number %d, %d values, %.2f)", c.Name, c.Rank, c.Parameters, c.Result.RMS))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("with fewer values than the first (%d values, %.2f left) hardly more is left by %s: a small part that none of these circuits has, like the unused turns of a tapped coil, can decide between circuits so near. What is seen in the box decides better",
+		best.Parameters, best.Result.RMS, list(names))
 }
 
 // inOrder is the numbers of those that could be fitted, the best first.

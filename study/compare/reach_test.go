@@ -3,9 +3,12 @@ package compare
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"knobwise/study/identify"
 )
 
 // The first is always within reach; nobody outside is as good as somebody inside; and nobody inside is too far behind.
@@ -41,5 +44,27 @@ func TestWithinReach(t *testing.T) {
 	})
 	if left < 100 {
 		t.Error("left out:", left)
+	}
+}
+
+// A circuit with fewer values that leaves hardly more than the best is named; one that leaves more, or has about as many values, or shares
+// the weight anyway, is not.
+func TestSimpler(t *testing.T) {
+	ranked := func(name string, rank, values int, behind, left float64) Ranked {
+		return Ranked{Candidate: Candidate{Name: name}, Rank: rank, Parameters: values, Behind: behind, Result: &identify.Result{RMS: left}}
+	}
+	r := &Result{Candidates: []Ranked{
+		ranked("best", 1, 8, 0, 1.10), ranked("shares", 2, 4, 3, 1.11), ranked("as many", 3, 7, 40, 1.11), ranked("simple", 4, 4, 60, 1.14),
+		ranked("leaves more", 5, 3, 90, 1.17), ranked("plain", 6, 5, 95, 1.15), {Candidate: Candidate{Name: "failed"}},
+	}}
+	told := r.simpler()
+	for name, want := range map[string]bool{"shares": false, "as many": false, "simple (number 4, 4 values, 1.14)": true, "leaves more": false, "plain (number 6, 5 values, 1.15)": true} {
+		if strings.Contains(told, name) != want {
+			t.Errorf("%s: %q", name, told)
+		}
+	}
+	r.Candidates = r.Candidates[:3]
+	if told := r.simpler(); told != "" {
+		t.Error(told)
 	}
 }
