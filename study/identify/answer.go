@@ -24,6 +24,7 @@ func (r *Result) answer(ctx context.Context, restarts int) error {
 	st := r.state
 	s := st.system
 	var err error
+	r.dialsOff = false
 	if st.information, st.held, err = s.information(st.res); err != nil {
 		return err
 	}
@@ -307,10 +308,16 @@ func (r *Result) values(ctx context.Context, refit bool) {
 			}
 		}
 		for _, p := range st.alike {
+			if p[k] < low || p[k] > high {
+				// Another minimum has an interval of its own, about as wide.
+				low, high = min(low, p[k]-half), max(high, p[k]+half)
+			}
+		}
+		for _, p := range st.doubted {
 			low, high = min(low, p[k]), max(high, p[k])
 		}
 		x.Low, x.High = v.value(max(low, lower[k])), v.value(min(high, upper[k]))
-		width := (x.High - x.Low) / 2 / math.Abs(x.Value)
+		width := math.Abs((x.High - x.Low) / (x.High + x.Low)) // the same from whichever of two minima one looks
 		switch {
 		case math.IsNaN(width) || math.IsInf(sd, 1) && !x.ByProfile:
 			x.Low, x.High = v.low, v.high
@@ -447,11 +454,34 @@ func (r *Result) readings() {
 	}
 }
 
+// farApart is how far two minima lie apart in a value, in its coordinate, to be told as two: 5 %.
+const farApart = 0.05
+
+// twoSets tells of other values that explain the traces as well.
+func (r *Result) twoSets(add func(string, ...any)) {
+	if r.Status == Unexplained {
+		return
+	}
+	st := r.state
+	for _, p := range st.alike {
+		var differ []string
+		for k, v := range st.system.vars {
+			if math.Abs(p[k]-st.res.P[k]) > farApart && len(differ) < 4 {
+				differ = append(differ, fmt.Sprintf("%s %s", v.name(), quantity.Format(v.value(p[k]), v.Unit, 4)))
+			}
+		}
+		if len(differ) > 0 {
+			add("another set of values explains these traces as well, with %s; the intervals hold both. Another load or setup may tell them apart", list(differ))
+			return
+		}
+	}
+}
+
 // notices says what a person should know before trusting the numbers.
 func (r *Result) notices() {
 	add := func(format string, a ...any) { r.Notices = append(r.Notices, fmt.Sprintf(format, a...)) }
 	if r.dialsOff {
-		add("the traces are explained only with dials far from what was read: check the law of the parts that they turn, the settings, or the circuit")
+		add("the traces are explained only with dials far from what was read: check the law of the parts that they turn, the settings, or the circuit; or say how badly they were read (--reading 3%%)")
 	}
 	for _, d := range r.Dials {
 		if d.far {
@@ -465,18 +495,19 @@ func (r *Result) notices() {
 	if r.Freedom < leastFreedom {
 		add("%d points are hardly more than the %d values and levels that are looked for: measure more points", r.Points, r.state.system.free())
 	}
-	if r.Status == Unexplained && !r.dialsOff {
+	if r.Status == Unexplained && (!r.dialsOff || r.RMS > misfit) {
 		worst := 0
 		for i := range r.Fits {
 			if r.Fits[i].RMS > r.Fits[worst].RMS {
 				worst = i
 			}
 		}
-		add("the circuit does not explain the traces: what is left is %.1f times what their noise makes, and has a shape; it fails most in %s, at %s. No value is to be trusted: check the circuit, the settings, or try `knobwise compare`",
+		add("the circuit does not explain the traces: what is left is %.1f times what their noise makes, and has a shape; it fails most in %s, at %s. No value is to be trusted: check the circuit and the settings, try more starts (--starts), or `knobwise compare`",
 			r.RMS, r.Fits[worst].Name, quantity.Format(r.Fits[worst].WorstAt, quantity.Hertz, 4))
-	} else if r.RMS > 1.5 && r.Runs < -3 || r.Runs < misfitShape {
+	} else if r.Status != Unexplained && (r.RMS > 1.5 && r.Runs < -3 || r.Runs < misfitShape) {
 		add("what is left is %.1f times what the traces' noise makes, and has a shape: something small is missing in the circuit or the setup; the intervals allow for it as well as they can", r.RMS)
 	}
+	r.twoSets(add)
 	for _, v := range r.Values {
 		if v.AtBound {
 			add("%s stands at the end of the room that was looked through: widen its bounds, or ask whether the circuit is right", v.Name())

@@ -34,7 +34,8 @@ func withFloor(ln, floor float64) (sum, part float64) {
 // mayHaveFloor reports whether a trace of levels reaches deep enough to show one.
 func (x *model) mayHaveFloor() bool { return x.kind != scattering && x.most-x.least > deepEnough }
 
-// depth is the lowest and the highest level of a trace in nepers; of the lowest twentieth the highest, so that one bad point decides nothing.
+// depth is the lowest and the highest level of a trace in nepers; of the two lowest the higher, so that one bad point decides nothing. Not
+// more are passed over: a notch may be no wider.
 func (x *model) depth() (least, most float64) {
 	var all []float64
 	for k := range x.data {
@@ -46,7 +47,7 @@ func (x *model) depth() (least, most float64) {
 		return 0, 0
 	}
 	slices.Sort(all)
-	return all[len(all)/20], all[len(all)-1]
+	return all[min(1, len(all)-1)], all[len(all)-1]
 }
 
 // A trace on a floor is level where it is lowest.
@@ -79,12 +80,17 @@ func (s *system) floorsOf() (all [][]int) {
 	if s.floored == noFloors {
 		return nil
 	}
-	at := map[string]int{}
+	key := func(m *model) string { return fmt.Sprintf("%d %v %p", m.kind, m.relative, m.measured.Setup) }
+	at, deep := map[string]int{}, map[string]bool{}
+	for _, m := range s.models {
+		deep[key(m)] = deep[key(m)] || m.mayHaveFloor()
+	}
 	for i, m := range s.models {
-		if !m.mayHaveFloor() {
+		// What lies wholly on the floor of its setup is not deep itself.
+		key := key(m)
+		if m.kind == scattering || !deep[key] || s.floored == ownFloors && !m.mayHaveFloor() {
 			continue
 		}
-		key := fmt.Sprintf("%d %v %p", m.kind, m.relative, m.measured.Setup)
 		j, ok := at[key]
 		if !ok || s.floored == ownFloors {
 			j, at[key] = len(all), len(all)
@@ -107,6 +113,7 @@ func (s *system) floorRoom(members []int) (start, low, high float64) {
 const (
 	shapeLeft     = -3.0 // standard deviations of the number of runs: below, what is left has a shape
 	likelyByFloor = 10.0 // by which the criterion must fall for floors to be kept
+	asLikely      = 2.0  // by which it may rise for a fit with floors to be as good: the values of both are believed
 )
 
 // withFloors fits once more with floors, and keeps what explains the traces far better: from where the fit without them ended, and
@@ -119,9 +126,6 @@ func (r *Result) withFloors(ctx context.Context, q Question) error {
 	r.dialsOff = false
 	for _, how := range []floored{oneEach, ownFloors} {
 		whole := !explained || r.Runs < shapeLeft
-		if how == ownFloors && !whole {
-			break
-		}
 		f := s.frozen()
 		f.floored = how
 		f.number(true)
@@ -139,9 +143,12 @@ func (r *Result) withFloors(ctx context.Context, q Question) error {
 		r.Evaluations += other.Evaluations
 		other.Freedom = f.total - f.free()
 		_, now := other.judge()
-		if other.Criterion() < criterion-likelyByFloor && (now || !explained && other.RMS < r.RMS/2) {
+		switch c := other.Criterion(); {
+		case c < criterion-likelyByFloor && (now || !explained && other.RMS < r.RMS/2):
 			r.state, r.LogLikelihood, r.RMS, r.Runs = other.state, other.LogLikelihood, other.RMS, other.Runs
-			explained, criterion = now, other.Criterion()
+			explained, criterion = now, c
+		case c < criterion+asLikely && now:
+			r.state.doubted = append(r.state.doubted, other.state.res.P)
 		}
 	}
 	return nil

@@ -134,6 +134,7 @@ type state struct {
 	began       []begun      // where the starts ended
 	ends        [][]float64  // where those ended that were polished
 	alike       [][]float64  // other minima that explain the traces as well
+	doubted     [][]float64  // the minimum with floors or without, where it is as good: its values count
 	from        begun        // and the one that the best came from
 }
 
