@@ -70,3 +70,42 @@ func TestNoFloor(t *testing.T) {
 		}
 	}
 }
+
+// A trap in the signal path: its notch is a few points wide, and a floor that fills it looks like a low Q.
+const trap = `box: Trap
+terminals: {antenna: ant, receiver: rx}
+parts:
+  C1: {kind: variable capacitor, nodes: [ant, rx], range: 14 pF .. 390 pF, Q: 500}
+  L1: {kind: inductor, nodes: [ant, rx], value: 33 uH, Q: 160}
+  C2: {kind: capacitor, nodes: [rx, ground], value: 120 pF, Q: 500}
+controls:
+  Front: {knob: C1, scale: 0 .. 10}
+`
+
+// What a floor does to a notch is not taken for the coil's: with one floor for all traces, and with one for each.
+func TestFloorUnderANotch(t *testing.T) {
+	hide := map[string]string{"value: 33 uH, Q: 160": `value: "?", Q: "? 100"`, "value: 120 pF": `value: "? 30 pF .. 500 pF"`}
+	truth := map[string]float64{"L1 value": 33e-6, "L1 Q": 160, "C2 value": 120e-12}
+	all := 0
+	for _, ranges := range []bool{false, true} {
+		for seed := range uint64(4) {
+			x := &bench{
+				truth: trap, hide: hide, seed: 90 + seed, noise: 0.01, misread: 0.01, floor: 0.05, ranges: ranges, setups: map[string]string{"f.setup.yaml": fifty},
+				entries: []entry{{"f.setup.yaml", map[string]string{"Front": "2"}, true, "amplitude"}, {"f.setup.yaml", map[string]string{"Front": "5"}, true, "amplitude"}, {"f.setup.yaml", map[string]string{"Front": "8"}, true, "amplitude"}},
+			}
+			r := run(t, x.question(t))
+			for _, v := range r.Values {
+				if !v.Determined {
+					continue
+				}
+				all++
+				if half := max(v.High-v.Value, v.Value-v.Low); math.Abs(v.Value-truth[v.Part+" "+v.Field]) > 2*half {
+					t.Errorf("%v %d: %s is %g in %g .. %g, truly %g", ranges, seed, v.Name(), v.Value, v.Low, v.High, truth[v.Part+" "+v.Field])
+				}
+			}
+		}
+	}
+	if all < 12 {
+		t.Errorf("only %d values are determined", all)
+	}
+}

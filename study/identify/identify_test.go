@@ -33,6 +33,7 @@ type bench struct {
 	seed    uint64
 	points  int
 	floor   float64               // of the detector, as part of a trace's highest level: it adds in power
+	ranges  bool                  // the detector has another floor for each trace
 	ends    map[string]complex128 // of setups: the reflection of its load; traces of S-parameters are then reflections at the antenna socket
 	single  bool                  // the detector shows each point once: the floor's noise is in it as it happened to be
 }
@@ -164,12 +165,16 @@ func measured(t testing.TB, truth *box.Box, stood box.Setting, m *measurement.Me
 	for _, v := range out.Level {
 		top = max(top, v)
 	}
+	floor := x.floor * top
+	if x.ranges {
+		floor *= 0.5 + 1.5*random.Float64()
+	}
 	for i, v := range out.Level {
 		switch {
 		case x.single:
-			v = cmplx.Abs(complex(v, 0) + complex(random.NormFloat64(), random.NormFloat64())*complex(x.floor*top/math.Sqrt2, 0))
+			v = cmplx.Abs(complex(v, 0) + complex(random.NormFloat64(), random.NormFloat64())*complex(floor/math.Sqrt2, 0))
 		case x.floor > 0:
-			v = math.Hypot(v, x.floor*top)
+			v = math.Hypot(v, floor)
 		}
 		out.Level[i] = v * (1 + x.noise*random.NormFloat64())
 		if m.Quantity == measurement.Decibel {

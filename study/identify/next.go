@@ -20,6 +20,7 @@ import (
 type Possible struct {
 	Setup     *setup.Setup
 	SetupName string // what to call it
+	SetupFile string // where it stands; empty where no file has it
 	Setting   box.Setting
 	Reference bool // the same sweep straight through is taken too
 	// Ports is 0 for levels at the load; 1 for the reflection at the antenna socket, with the setup's load at the other; 2 for all
@@ -382,9 +383,9 @@ func scatteringOf(all []*measurement.Measurement, traces []*trace.Trace) []Possi
 			continue
 		}
 		seen[key] = true
-		p := Possible{Setup: m.Setup, Ports: t.Ports, Impedance: t.References[0]}
+		p := Possible{Setup: m.Setup, SetupFile: m.SetupFile, Ports: t.Ports, Impedance: t.References[0]}
 		if t.Ports == 2 {
-			p.SetupName = "S-parameters of both sockets"
+			p.SetupName, p.SetupFile = "S-parameters of both sockets", "" // with nothing connected
 			out = append(out, p)
 			continue
 		}
@@ -392,7 +393,10 @@ func scatteringOf(all []*measurement.Measurement, traces []*trace.Trace) []Possi
 			if with != m.Setup && with.DescribeLoad() == m.Setup.DescribeLoad() {
 				continue
 			}
-			p.Setup, p.SetupName = with, Reflection(with)
+			p.Setup, p.SetupName, p.SetupFile = with, Reflection(with), ""
+			if with == m.Setup {
+				p.SetupFile = m.SetupFile
+			}
 			out = append(out, p)
 		}
 	}
@@ -414,10 +418,10 @@ func SetupsOf(all []*measurement.Measurement) []Possible {
 			continue
 		}
 		seen[key] = true
-		out = append(out, Possible{Setup: m.Setup, SetupName: m.Setup.Name, Reference: m.Reference != ""})
+		out = append(out, Possible{Setup: m.Setup, SetupName: m.Setup.Name, SetupFile: m.SetupFile, Reference: m.Reference != ""})
 	}
 	if len(out) == 0 && len(all) > 0 {
-		out = append(out, Possible{Setup: all[0].Setup, SetupName: all[0].Setup.Name})
+		out = append(out, Possible{Setup: all[0].Setup, SetupName: all[0].Setup.Name, SetupFile: all[0].SetupFile})
 	}
 	return out
 }
