@@ -44,6 +44,17 @@ made by rule from the moving parts and the controls of the box that was measured
 			if err := usable(c, format, nil); err != nil {
 				return err
 			}
+			if len(named) == 0 && builtin == "" {
+				return usage("there is nothing to compare", "name box files with --candidate, or take the built-in ones with --candidates builtin")
+			}
+			if most < 1 {
+				return usage(fmt.Sprintf("--most %d", most), "give 1 or more")
+			}
+			for i, name := range named {
+				if slices.Contains(named[:i], name) {
+					return usage("--candidate "+name+" is named twice", "name it once")
+				}
+			}
 			f, q, err := o.load(s, args)
 			if err != nil {
 				return err

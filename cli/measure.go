@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"slices"
 	"strings"
 
@@ -94,12 +95,13 @@ every guess can be settled with an option.`,
 
 func measureConvertCommand(s *streams) *cobra.Command {
 	var o tracing
-	var out string
+	var out, reference string
 	c := &cobra.Command{
-		Use:     "convert TRACE --out FILE.csv",
-		Short:   "Turn any measured trace into a plain table over frequency, S-parameters into a Touchstone file too",
-		Example: "  knobwise measure convert scope.csv --quantity waveform --from 0.5MHz --to 5MHz --time 200ms --out m01.csv",
-		Args:    exactlyOne("trace"),
+		Use:   "convert TRACE --out FILE.csv",
+		Short: "Turn any measured trace into a plain table over frequency, S-parameters into a Touchstone file too",
+		Example: `  knobwise measure convert scope.csv --quantity waveform --from 0.5MHz --to 5MHz --time 200ms --out m01.csv
+  knobwise measure convert tuner.ts --reference 50ohm --out tuner.s2p`,
+		Args: exactlyOne("trace"),
 		RunE: func(c *cobra.Command, args []string) error {
 			if err := usable(c, "csv", nil); err != nil {
 				return err
@@ -107,6 +109,18 @@ func measureConvertCommand(s *streams) *cobra.Command {
 			t, err := s.read(c, args[0], &o)
 			if err != nil {
 				return err
+			}
+			if reference != "" {
+				if t.Quantity != measurement.Scattering {
+					return usage("--reference means nothing for a trace of "+string(t.Quantity), "leave it out")
+				}
+				ohm, err := value("--reference", reference, quantity.Ohm)
+				if err != nil {
+					return err
+				}
+				if err := t.Renormalise(ohm); err != nil {
+					return err
+				}
 			}
 			data := answer.TraceCSV(t)
 			if _, err := touchstone.PortsFromName(out); err == nil {
@@ -123,6 +137,7 @@ func measureConvertCommand(s *streams) *cobra.Command {
 	}
 	o.flags(c)
 	c.Flags().StringVar(&out, "out", "", "write to a file instead of the standard output")
+	c.Flags().StringVar(&reference, "reference", "", "take S-parameters to this one reference for all ports, like 50ohm")
 	return c
 }
 
@@ -137,6 +152,32 @@ func asTouchstone(t *trace.Trace, out string) ([]byte, error) {
 	return answer.TraceTouchstone(t)
 }
 
+// scatteringTable is what S-parameters show: their references, and where the box passes most and reflects least.
+func scatteringTable(b *bytes.Buffer, t *trace.Trace) {
+	ohm := quantity.FormatExact(t.References[0], quantity.Ohm)
+	if last := t.References[t.Ports-1]; last != t.References[0] {
+		ohm = fmt.Sprintf("%s at port 1, %s at port 2", ohm, quantity.FormatExact(last, quantity.Ohm))
+	}
+	fmt.Fprintf(b, "%-12s %d, reference %s\n", "ports", t.Ports, ohm)
+	best := func(name, which string, entry int, sign float64) {
+		at, most := 0, math.Inf(-1)
+		for i, s := range t.S {
+			if v := sign * cmplx.Abs(s[entry]); v > most {
+				at, most = i, v
+			}
+		}
+		level := "0"
+		if size := cmplx.Abs(t.S[at][entry]); size > 0 {
+			level = fmt.Sprintf("%+.2f dB", 20*math.Log10(size))
+		}
+		fmt.Fprintf(b, "%-12s %s at %s\n", which+" "+name, level, quantity.Format(t.Frequency[at], quantity.Hertz, 5))
+	}
+	if t.Ports == 2 {
+		best("S21", "highest", 2, 1)
+	}
+	best("S11", "lowest", 0, -1)
+}
+
 func traceTable(t *trace.Trace) []byte {
 	var b bytes.Buffer
 	for _, r := range t.Read {
@@ -145,7 +186,7 @@ func traceTable(t *trace.Trace) []byte {
 	n := len(t.Frequency)
 	fmt.Fprintf(&b, "\n%-12s %d, from %s to %s\n", "points", n, quantity.Format(t.Frequency[0], quantity.Hertz, 5), quantity.Format(t.Frequency[n-1], quantity.Hertz, 5))
 	if t.Quantity == measurement.Scattering {
-		fmt.Fprintf(&b, "%-12s %d, reference %g ohm\n", "ports", t.Ports, t.References[0])
+		scatteringTable(&b, t)
 		return b.Bytes()
 	}
 	top, low := 0, 0
@@ -319,13 +360,20 @@ func renderResiduals(format string, b *box.Box, all []*residual.Result, dark boo
 	return picture.Bytes(), err
 }
 
+func countedFrequencies(n int) string {
+	if n == 1 {
+		return "1 frequency"
+	}
+	return fmt.Sprintf("%d frequencies", n)
+}
+
 func residualTable(b *box.Box, all []*residual.Result) []byte {
 	var t bytes.Buffer
 	fmt.Fprintf(&t, "%s\n", b.Name)
 	for _, r := range all {
 		fmt.Fprintf(&t, "\n%s: %s\n", r.Name, b.Describe(r.Setting))
 		line := func(what, format string, a ...any) { fmt.Fprintf(&t, "  %-20s %s\n", what, fmt.Sprintf(format, a...)) }
-		line("compared", "%s at %d frequencies, %s to %s", r.Shown, len(r.Frequency), quantity.Format(r.Frequency[0], quantity.Hertz, 5), quantity.Format(r.Frequency[len(r.Frequency)-1], quantity.Hertz, 5))
+		line("compared", "%s at %s, %s to %s", r.Shown, countedFrequencies(len(r.Frequency)), quantity.Format(r.Frequency[0], quantity.Hertz, 5), quantity.Format(r.Frequency[len(r.Frequency)-1], quantity.Hertz, 5))
 		if r.Fitted {
 			line("level", "%+.2f dB added, since nothing says how strong the generator was", r.Offset)
 		}

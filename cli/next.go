@@ -44,6 +44,9 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 			if err := usable(c, format, nil); err != nil {
 				return err
 			}
+			if len(named) == 1 {
+				return usage("--candidate "+named[0]+" alone is not to be told from anything", "name two or more")
+			}
 			if count < 1 || count > 10 {
 				return usage(fmt.Sprintf("--count %d", count), "give 1 to 10")
 			}
@@ -58,6 +61,9 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 					return err
 				}
 				p := setups[0]
+				if p.Ports == 0 && st.Load.Kind.Name == "short" {
+					return noVoltage("--setup " + name)
+				}
 				p.Setup, p.SetupName = st, st.Name
 				if p.Ports == 1 {
 					p.SetupName = identify.Reflection(st)
@@ -110,6 +116,11 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 	return c
 }
 
+// noVoltage refuses a short as the load of a sweep of levels.
+func noVoltage(option string) error {
+	return usage(option+": no voltage stands across a short", "give a resistor or open; a short serves reflections (.s1p)")
+}
+
 // loaded is a way to measure with another load: a resistor, open, or short.
 func loaded(p identify.Possible, text string) (identify.Possible, error) {
 	flag := "--load " + text
@@ -120,7 +131,7 @@ func loaded(p identify.Possible, text string) (identify.Possible, error) {
 	switch text {
 	case "short":
 		if p.Ports == 0 {
-			return p, usage(flag+": no voltage stands across a short", "give a resistor or open; a short serves reflections (.s1p)")
+			return p, noVoltage(flag)
 		}
 		p.Setup = p.Setup.Ended(text)
 	case "open":
