@@ -36,6 +36,7 @@ type Difference struct {
 	Second    string      `json:"second"`
 	Setting   box.Setting `json:"setting"`
 	Setup     string      `json:"setup"`
+	SetupFile string      `json:"setup_file"` // empty where no file has it
 	Frequency Number      `json:"frequency_hz"`
 	Decibels  Number      `json:"difference_db"`
 	Sure      Number      `json:"standard_deviations"`
@@ -52,7 +53,7 @@ func OfCompared(r *compare.Result) Compared {
 		out.Candidates = append(out.Candidates, x)
 	}
 	if d := r.Difference; d != nil {
-		out.Difference = &Difference{d.First, d.Second, d.Possible.Setting, d.Possible.SetupName, Number(d.Frequency), Number(d.Decibels), Number(d.Sure)}
+		out.Difference = &Difference{d.First, d.Second, d.Possible.Setting, d.Possible.SetupName, d.Possible.SetupFile, Number(d.Frequency), Number(d.Decibels), Number(d.Sure)}
 	}
 	return out
 }
@@ -68,6 +69,7 @@ type Proposed struct {
 type Proposal struct {
 	Setting   box.Setting `json:"setting"`
 	Setup     string      `json:"setup"`
+	SetupFile string      `json:"setup_file"` // empty where no file has it
 	Reference bool        `json:"reference"`
 	Peak      Number      `json:"peak_hz"`
 	Gain      Number      `json:"gain"`
@@ -86,7 +88,7 @@ type Expected struct {
 func OfProposals(all []identify.Proposal, tried int, warnings []string) Proposed {
 	out := Proposed{Proposals: []Proposal{}, Tried: tried, Warnings: OrEmpty(warnings)}
 	for _, p := range all {
-		x := Proposal{Setting: p.Setting, Setup: p.SetupName, Reference: p.Reference, Peak: Number(p.Peaked), Gain: Number(p.Gain), Values: []Expected{}}
+		x := Proposal{Setting: p.Setting, Setup: p.SetupName, SetupFile: p.SetupFile, Reference: p.Reference, Peak: Number(p.Peaked), Gain: Number(p.Gain), Values: []Expected{}}
 		for _, e := range p.After {
 			x.Values = append(x.Values, Expected{e.Name, Number(e.Before), Number(e.After), e.Wanted})
 		}

@@ -147,6 +147,7 @@ type Step struct {
 	Identified *answer.Identified  `json:"identified"`
 	Compared   *answer.Compared    `json:"compared"`
 	Proposed   *answer.Proposed    `json:"proposed"`
+	Nothing    string              `json:"nothing"` // why there is nothing to find, and what to do; that is no error
 	Error      *Problem            `json:"error"`
 }
 
@@ -207,6 +208,13 @@ type SaveRequest struct {
 	File    string            `json:"file"`
 	Version string            `json:"version"` // that the page last saw
 	Changes []document.Change `json:"changes"`
+	Remarks []Remark          `json:"remarks"`
+}
+
+// Remark is a comment to stand behind a value.
+type Remark struct {
+	Path []string `json:"path"`
+	Text string   `json:"text"`
 }
 
 // SaveReply is the version that was written.
@@ -260,7 +268,8 @@ type Dropped struct {
 	Quantity string   `json:"quantity"` // what it seems to hold
 	Columns  []string `json:"columns"`  // of values
 	OverTime bool     `json:"over_time"`
-	Read     string   `json:"read"` // how the table was read
+	Read     string   `json:"read"`  // how the table was read
+	Error    *Problem `json:"error"` // why it cannot be read as it is; what was said of it may mend that
 }
 
 // NewMeasurement is a dropped trace with how it was taken, in the words of a file of measurements: POST /api/trial looks at

@@ -100,11 +100,15 @@ func (s *Server) drop(r *http.Request) (any, error) {
 		}
 		return nil, fault.New(fault.Usage, "the file did not arrive whole", "drop it again")
 	}
+	out := Dropped{ID: s.dropped.add(name, data), Name: name, Quantity: string(measurement.Amplitude)}
 	found, err := trace.Suggest(bytes.NewReader(data), name)
 	if err != nil {
-		return nil, err
+		out.Error = problem(asFault(err)) // a person may know how to read it
+	} else {
+		out.Quantity, out.OverTime, out.Read = string(found.Quantity), found.OverTime, found.Read
 	}
-	return Dropped{s.dropped.add(name, data), name, string(found.Quantity), answer.OrEmpty(found.Columns), found.OverTime, found.Read}, nil
+	out.Columns = answer.OrEmpty(found.Columns)
+	return out, nil
 }
 
 // droppedName is the name under which a dropped file may be kept: a plain name that is none of a box's own files and that

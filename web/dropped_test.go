@@ -123,18 +123,24 @@ func TestDroppedRefusals(t *testing.T) {
 		file, data string
 		status     int
 	}{
-		"no numbers":     {"x.csv", "hello\nworld\n", http.StatusUnprocessableEntity},
-		"empty":          {"x.csv", "", http.StatusUnprocessableEntity},
-		"a box file":     {"x.box.yaml", "box: x", http.StatusUnprocessableEntity},
-		"hidden":         {".bashrc", "1,2\n3,4\n", http.StatusUnprocessableEntity},
-		"no name":        {"", "1,2\n3,4\n", http.StatusUnprocessableEntity},
-		"only a folder":  {"..", "1,2\n3,4\n", http.StatusUnprocessableEntity},
-		"too large":      {"x.csv", strings.Repeat("1e6,0.5\n", mostDropped/8+1), http.StatusRequestEntityTooLarge},
-		"runs backwards": {"x.csv", "time (s),V\n0,1\n2,1\n1,1\n3,2\n", http.StatusUnprocessableEntity},
+		"a box file":    {"x.box.yaml", "box: x", http.StatusUnprocessableEntity},
+		"hidden":        {".bashrc", "1,2\n3,4\n", http.StatusUnprocessableEntity},
+		"no name":       {"", "1,2\n3,4\n", http.StatusUnprocessableEntity},
+		"only a folder": {"..", "1,2\n3,4\n", http.StatusUnprocessableEntity},
+		"too large":     {"x.csv", strings.Repeat("1e6,0.5\n", mostDropped/8+1), http.StatusRequestEntityTooLarge},
 	} {
 		w := do(s, "POST", "/api/dropped?name="+url.QueryEscape(c.file), c.data)
 		if f := got[Failure](t, w, c.status); f.Error.Message == "" {
 			t.Errorf("%s: no message", name)
+		}
+	}
+	for name, data := range map[string]string{
+		"no numbers":     "hello\nworld\n",
+		"empty":          "",
+		"runs backwards": "time (s),V\n0,1\n2,1\n1,1\n3,2\n",
+	} {
+		if d := dropOn(t, s, "x.csv", data); d.Error == nil || d.Error.Message == "" || d.ID == "" || d.Columns == nil {
+			t.Errorf("%s: %+v", name, d)
 		}
 	}
 	table := dropOn(t, s, "m.csv", "1e6,0.1\n2e6,0.2\n")
@@ -182,6 +188,23 @@ func TestDroppedRefusals(t *testing.T) {
 	cross := do(s, "POST", "/api/dropped?name=x.csv", "1,2\n", func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") })
 	if cross.Code != http.StatusForbidden {
 		t.Errorf("from another site: %d", cross.Code)
+	}
+}
+
+// A file that cannot be read as it is is held all the same, and read where somebody says how.
+func TestDroppedSaidHow(t *testing.T) {
+	s, _ := onDisk(t)
+	d := dropOn(t, s, "x.csv", "time (s),V\n0,0.1\n2,0.2\n1,0.3\n3,0.1\n")
+	if d.Error == nil {
+		t.Fatalf("%+v", d)
+	}
+	q := NewMeasurement{ID: d.ID, Box: demo.DefaultBox, Setup: demo.DefaultSetup, Quantity: "amplitude"}
+	if w := do(s, "POST", "/api/trial", q); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("as it is: status %d", w.Code)
+	}
+	q.Abscissa, q.Axis, q.Interval, q.Channel, q.From, q.To, q.Time = "none", "time", "1 us", "V", "1 MHz", "2 MHz", "3 us"
+	if f := got[tried](t, do(s, "POST", "/api/trial", q), http.StatusOK); len(f.Measured.Frequency) < 2 {
+		t.Errorf("%+v", f)
 	}
 }
 

@@ -330,7 +330,7 @@ func (s *Server) save(r *http.Request) (any, error) {
 	if err := decode(r.Body, &q); err != nil {
 		return nil, err
 	}
-	version, c, err := s.desk.save(q.File, q.Version, q.Changes)
+	version, c, err := s.desk.save(q.File, q.Version, q.Changes, q.Remarks)
 	if err != nil {
 		return nil, err
 	}

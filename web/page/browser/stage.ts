@@ -424,3 +424,11 @@ export class Visit {
     }
   }
 }
+
+/** Waits until something stands wholly within the window. */
+export async function inViewport(l: Locator): Promise<void> {
+  await l.page().waitForFunction((e) => {
+    const r = e?.getBoundingClientRect()
+    return r && r.height > 0 && r.top >= 0 && r.bottom <= innerHeight
+  }, await l.elementHandle())
+}

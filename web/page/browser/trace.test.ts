@@ -267,7 +267,7 @@ it('the oscilloscope shows a sweep as fast as it is asked, with its lag', async 
   const v = await stage.open(await stage.shared(), tern)
   await v.button('oscilloscope').click()
   const region = v.region('Trace')
-  const highest = async () => (await region.innerText()).match(/highest ([0-9.]+ mV), after an endless sweep ([0-9.]+ mV)/)?.slice(1)
+  const highest = async () => (await region.innerText()).match(/highest ([0-9.]+ mV); a sweep without end would show ([0-9.]+ mV)/)?.slice(1)
   // Of the peak: √2 times what the readings say, 192.3 mV, at the nearest of the screen's points; the setup's 200 ms are slow enough.
   await expect.poll(highest).toEqual(['271.9 mV', '271.9 mV'])
   expect(await region.innerText()).toContain('a division: 20.0 ms and 100 mV')
@@ -285,4 +285,18 @@ it('the oscilloscope shows a sweep as fast as it is asked, with its lag', async 
   const before = await curve.getAttribute('d')
   await v.page.keyboard.press('End')
   await expect.poll(() => curve.getAttribute('d')).not.toBe(before)
+})
+
+it('an oscilloscope that cannot be shown says why, and shows no number', async ({ stage }) => {
+  stage.expect(/status of 422/)
+  const v = await stage.open(await stage.shared(), tern + '&view=screen')
+  const trace = v.region('Trace')
+  await expect.poll(() => trace.innerText()).toMatch(/highest \d.*V; a sweep without end would show \d/)
+  const refusal = { message: 'too slow to be followed', excerpt: '', file: '', line: 0, column: 0, inside: null }
+  await v.page.route('**/api/screen', (r) => r.fulfill({ status: 422, json: { error: refusal } }))
+  await trace.getByLabel('the sweep takes').fill('20 s')
+  await trace.getByLabel('the sweep takes').press('Enter')
+  await expect.poll(() => trace.getByRole('alert').allInnerTexts()).toEqual(['too slow to be followed'])
+  expect(await trace.innerText()).not.toContain('highest')
+  expect(await trace.getByRole('img').count()).toBe(0)
 })

@@ -49,14 +49,27 @@ export const views: View[] = [
     },
   },
   {
+    name: 'bad-trace',
+    about: 'a dropped file that cannot be read as it is',
+    folder: demo,
+    query: tern,
+    act: async (v) => {
+      await v.page.getByLabel('The file of a measured trace').setInputFiles({ name: 'notes.csv', mimeType: 'text/csv', buffer: Buffer.from('nothing\nto read\n') })
+      await v.region('New trace').getByRole('alert').waitFor()
+    },
+    complaints: [/status of 422/],
+  },
+  {
     name: 'inside',
-    about: 'values found from traces, and the next measurement',
+    about: 'values found from traces and put into the box, and the next measurement',
     folder: demo,
     query: '?box=mole-head&setup=bench-50',
     act: async (v) => {
       const inside = v.region('What is inside')
       await inside.getByRole('button', { name: 'What to measure next' }).click()
       await inside.locator('ol li').first().waitFor({ timeout: 60000 })
+      await inside.getByRole('button', { name: 'Put them into the box' }).click()
+      await inside.getByRole('link', { name: 'Changed, not saved' }).waitFor()
       await inside.scrollIntoViewIfNeeded()
     },
   },

@@ -202,7 +202,7 @@ it('a value inside a list is changed and kept, and every other byte of the list 
   await v.part('T1').click()
   const field = v.region('What if').locator('.field').filter({ has: v.page.locator('input') })
   const inputs = await field.locator('input').evaluateAll((all) => all.map((i) => (i as HTMLInputElement).value))
-  const at = inputs.indexOf('150 uH')
+  const at = inputs.indexOf('150 µH')
   expect(at).toBeGreaterThanOrEqual(0)
   await field.nth(at).locator('input').fill('140 uH')
   await v.page.keyboard.press('Enter')

@@ -351,6 +351,12 @@ export interface SaveRequest {
   file: string
   version: string
   changes: Change[]
+  remarks: Remark[]
+}
+
+export interface Remark {
+  path: string[]
+  text: string
 }
 
 export interface SaveReply {
@@ -376,6 +382,7 @@ export interface Step {
   identified: Identified | null
   compared: Compared | null
   proposed: Proposed | null
+  nothing: string
   error: Problem | null
 }
 
@@ -533,6 +540,7 @@ export interface Difference {
   second: string
   setting: Record<string, number | string>
   setup: string
+  setup_file: string
   frequency_hz: number | null
   difference_db: number | null
   standard_deviations: number | null
@@ -547,6 +555,7 @@ export interface Proposed {
 export interface Proposal {
   setting: Record<string, number | string>
   setup: string
+  setup_file: string
   reference: boolean
   peak_hz: number | null
   gain: number | null
@@ -651,6 +660,7 @@ export interface Dropped {
   columns: string[]
   over_time: boolean
   read: string
+  error: Problem | null
 }
 
 export interface NewMeasurement {

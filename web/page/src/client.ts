@@ -104,7 +104,7 @@ async function pieces(response: Response, told: (done: number, step: Step) => vo
     for (const line of lines) {
       const step = JSON.parse(line) as Step
       if (step.error) throw new Refused(step.error)
-      if (step.lanes ?? step.chart ?? step.identified ?? step.compared) return step
+      if (step.lanes ?? step.chart ?? step.identified ?? step.compared ?? (step.nothing || null)) return step
       told(step.done ?? 0, step)
     }
   }

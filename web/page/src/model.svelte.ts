@@ -88,7 +88,9 @@ export class Model {
   lanesProblem = $state('')
   measurements = $state.raw<Measurements>({ list: [], files: [], errors: [] })
   dots = $state.raw<Dots[]>([])
+  trying = $state.raw<Dots | null>(null) // a trace that is not kept yet
   screen = $state.raw<Screen | null>(null)
+  screenProblem = $state('')
   chart = $state.raw<TuningChart | null>(null)
   chartDone = $state(1) // the part of the work on it that is done
   // What went wrong.
@@ -135,10 +137,14 @@ export class Model {
 
   #screens = new client.Newest<ScreenRequest, Screen>(
     client.screen,
-    (screen) => (this.screen = screen),
+    (screen) => {
+      this.screen = screen
+      this.screenProblem = ''
+    },
     (error) => {
       this.screen = null
-      this.#failed(error)
+      this.screenProblem = error instanceof client.Refused ? error.problem.message : ''
+      if (!this.screenProblem) this.#failed(error)
     },
   )
 
@@ -170,6 +176,8 @@ export class Model {
   )
 
   // What follows from the above.
+  /** Every measured trace that is drawn. */
+  drawn = $derived(this.trying ? [...this.dots, this.trying] : this.dots)
   setting = $derived(this.state.setting)
   budget = $derived<Budget | null>(this.sweep?.power_budget[0] ?? null)
   reading = $derived<Reading | null>(this.sweep?.readings[0] ?? null)
@@ -407,6 +415,7 @@ export class Model {
     for (const a of [this.#lanesAbort, this.#placeAbort, this.#chartAbort, this.#dotsAbort]) a.abort()
     this.measurements = { list: [], files: [], errors: [] }
     this.dots = []
+    this.trying = null
     this.#dotsKey = ''
     this.lanesDone = this.chartDone = 1
   }
@@ -627,6 +636,18 @@ export class Model {
     this.#step('what if ' + performance.now())
     this.ask()
   }
+  /** Puts values that were found into the box, in one step; each has a remark to stand behind it in the file. */
+  put(values: { path: string[]; text: string; remark: string }[]): void {
+    if (this.box && this.state.changes.length === 0) this.#based.set(this.box.file, this.box.version)
+    for (const v of values) this.#remarks.set(JSON.stringify([this.state.box, v.path, v.text]), v.remark)
+    const rest = this.state.changes.filter((c) => !values.some((v) => same(v.path, c.path)))
+    this.#change({ changes: [...rest, ...values.map(({ path, text }) => ({ path, text, remove: false }))] })
+    this.#step('what if ' + performance.now())
+    this.ask()
+  }
+  /** Remarks by file, place and text: a value that was changed by hand since has none. */
+  #remarks = new Map<string, string>()
+
   drop(of: 'box' | 'setup', c: Change): void {
     const key = of === 'box' ? 'changes' : 'setupChanges'
     this.#change({ [key]: this.state[key].filter((x) => x !== c) })
@@ -662,7 +683,11 @@ export class Model {
 
   async #save(of: 'changes' | 'setupChanges', file: string, version: string, changes: Change[]): Promise<boolean> {
     try {
-      const { version: now } = await client.save({ file, version, changes })
+      const remarks = changes.flatMap(({ path, text }) => {
+        const remark = this.#remarks.get(JSON.stringify([file, path, text]))
+        return remark === undefined ? [] : [{ path, text: remark }]
+      })
+      const { version: now } = await client.save({ file, version, changes, remarks })
       this.#based.set(file, now)
       this.conflict = null
       // First the file as it is now, then without the changes: their fields would show the old values in between.
@@ -734,10 +759,31 @@ export class Model {
 
   /** Sets all controls. */
   setAll(setting: Setting, cursor: number | null): void {
-    this.state = { ...this.state, setting: this.#complete(setting), cursor }
+    this.#setAll(setting, { cursor })
+    this.ask()
+  }
+
+  /** Whether a setup is one of those that the page can connect. */
+  connects = (file: string): boolean => this.bench?.setups.some((s) => s.file === file) ?? false
+
+  /** Sets all controls, and connects a setup with its own source and load; one that the page does not have is left to the person. */
+  setUp(setting: Setting, file: string): void {
+    if (!this.connects(file)) return this.setAll(setting, null)
+    const own = { setup: file, source: '', load: '', cursor: null }
+    if (file === this.state.setup) {
+      this.#setAll(setting, own)
+      return this.ask()
+    }
+    if (this.panel?.kind === 'setup') this.panel = null
+    this.problem = this.conflict = null
+    this.#setAll(setting, { ...own, setupChanges: [], span: null })
+    void this.open()
+  }
+
+  #setAll(setting: Setting, part: Partial<State>): void {
+    this.state = { ...this.state, ...part, setting: this.#complete(setting) }
     this.#step('all ' + JSON.stringify(setting))
     this.#write(true)
-    this.ask()
   }
 
   // Address and failures.

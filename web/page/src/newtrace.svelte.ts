@@ -3,6 +3,7 @@
 import type { Dropped, NewMeasurement, Trial } from './api'
 import * as client from './client'
 import { idOf, type Model } from './model.svelte'
+import { ofSheet } from './words'
 
 /** What the person says of the trace; the setting is that of the page. */
 export type Said = Omit<NewMeasurement, 'id' | 'box' | 'changes' | 'setting'>
@@ -31,36 +32,59 @@ const nothing = (): Said => ({
   interval: '',
 })
 
+const said = (error: unknown) => (error instanceof client.Refused ? ofSheet(error.problem.message) : String(error instanceof Error ? error.message : error))
+
 export class NewTrace {
   dropped = $state.raw<Dropped | null>(null)
   trial = $state.raw<Trial | null>(null)
   said = $state<Said>(nothing())
   wrong = $state('')
   reading = $state(false)
+  /** Why a file that was dropped is not looked at. */
+  refused = $state('')
+  /** A file that cannot be read as it is, dropped while another was looked at. */
+  second = $state.raw<Dropped | null>(null)
+  /** What else is to be said of what was dropped. */
+  note = $state('')
 
   #trials = new client.Newest<NewMeasurement, Trial>(
     client.trial,
     (trial) => {
       this.trial = trial
       this.wrong = ''
+      this.#draw()
     },
     (error) => this.#failed(error),
   )
 
   constructor(private readonly model: Model) {}
 
-  /** Takes a file that was dropped or chosen. */
-  async take(file: File): Promise<void> {
-    this.leave()
+  /** Takes the first of some files that were dropped or chosen. What is looked at stays until it was read. */
+  async take(files: File[]): Promise<void> {
+    const [file, ...others] = files
+    if (!file) return
     this.reading = true
+    this.refused = ''
+    this.second = null
+    this.note = others.length > 0 ? `One trace is taken at a time: this is ${file.name}; ${others.map((f) => f.name).join(', ')} must be dropped after it.` : ''
     try {
       const dropped = await client.drop(file)
-      this.said = { ...nothing(), setup: this.model.state.setup, quantity: dropped.quantity }
-      this.dropped = dropped
+      if (dropped.error && this.dropped && !this.dropped.error) {
+        this.second = dropped
+        this.refused = ofSheet(dropped.error.message)
+      } else this.open(dropped)
     } catch (error) {
-      this.#failed(error)
+      this.refused = said(error)
     }
     this.reading = false
+  }
+
+  open(dropped: Dropped): void {
+    const note = this.note
+    this.leave()
+    this.note = note
+    this.said = { ...nothing(), setup: this.model.state.setup, quantity: dropped.quantity }
+    this.dropped = dropped
   }
 
   question(): NewMeasurement | null {
@@ -91,13 +115,29 @@ export class NewTrace {
 
   leave(): void {
     this.#trials.forget()
-    this.dropped = this.trial = null
-    this.wrong = ''
+    this.dropped = this.trial = this.second = null
+    this.wrong = this.refused = this.note = ''
+    this.#draw()
+  }
+
+  /** Draws the trace beside the others while it is looked at. */
+  #draw(): void {
+    const { dropped, trial, model } = this
+    const setting = model.state.setting
+    model.trying =
+      dropped && trial
+        ? {
+            id: 'new',
+            of: { file: '', index: 0, name: dropped.name, setup: this.said.setup, setting, doubtful: [], quantity: this.said.quantity },
+            trace: trial.measured,
+            wrong: '',
+          }
+        : null
   }
 
   #failed(error: unknown): void {
     this.trial = null
-    if (error instanceof client.Refused) this.wrong = error.problem.message
-    else this.wrong = String(error instanceof Error ? error.message : error)
+    this.#draw()
+    this.wrong = said(error)
   }
 }
