@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"unicode/utf8"
 )
 
 // Table is a file as read. All of its slices of numbers have one length, at least 1.
@@ -87,6 +88,9 @@ func guess(l *lines, encoding string, o *Options) (*plan, error) {
 		names, units = heads(all[:d.start], &d)
 	}
 	p.Encoding = encoding
+	if encoding == "UTF-8" && slices.ContainsFunc(all, func(l headLine) bool { return !utf8.Valid(l.text) }) {
+		p.Encoding = "Latin-1" // as func text reads it
+	}
 	p.Delimiter = d.name(all)
 	p.HeaderLines = all[d.start].number - 1
 	if d.skipped > 0 {
@@ -168,7 +172,7 @@ func noNumbers(name string, all []headLine) error {
 	for _, line := range all {
 		if !line.comment {
 			return at(name, line.number, line.text, 0, 0, fmt.Sprintf("there is no row of numbers in the first %d KiB", headSize>>10),
-				"give a table with one row of numbers on each line, or name `delimiter` and `decimal` sign")
+				"give a table with one row of numbers on each line, or say how it is written: `delimiter`, `decimal`")
 		}
 	}
 	return wholeFile(name, "there are comments alone", "give a table with one row of numbers on each line")

@@ -147,16 +147,13 @@ func (t *Table) lookAtExtremes(c *Channel) {
 				continue
 			}
 		}
-		value := short(e.value)
-		if c.Unit != "" {
-			value += " " + c.Unit
-		}
+		value := inUnit(e.value, c.Unit)
 		unit := t.Guess.axisUnit()
 		at := fmt.Sprintf("at its %s value, %s", side.name, value)
 		if half > 0 {
 			at = fmt.Sprintf("about %s, and hardly any beyond", value)
 		}
-		t.warn("%s looks clipped: %.3g %% of its samples stand %s, between %s %s and %s %s",
-			column.label(), 100*float64(e.count)/float64(len(c.Values)), at, short(t.X[e.first]), unit, short(t.X[e.last]), unit)
+		t.warn("%s looks clipped: %.3g %% of its samples stand %s, between %s and %s",
+			column.label(), 100*float64(e.count)/float64(len(c.Values)), at, inUnit(t.X[e.first], unit), inUnit(t.X[e.last], unit))
 	}
 }

@@ -91,7 +91,7 @@ func (p *plan) setUnits(pre *preamble, o *Options) error {
 		c.SI, c.Decibel, c.Form, c.shift, c.factor = u.symbol, u.decibel, u.form, u.shift, u.factor
 		c.Scale = u.factor * tenTo(u.shift)
 		if u.slip {
-			p.notices = append(p.notices, fmt.Sprintf("the unit %s of %s is taken as %s %s", c.Unit, c.label(), short(c.Scale), u.symbol))
+			p.notices = append(p.notices, fmt.Sprintf("the unit %s of %s is taken as %s", c.Unit, c.label(), inUnit(c.Scale, u.symbol)))
 		}
 	}
 	for _, asked := range sortedKeys(o.Scale) {

@@ -167,9 +167,15 @@ func (d *dialect) columns(rows [][]class) {
 		}
 	}
 	counts := make([][4]int, d.width)
+	early := make([]bool, d.width) // there is a number in the rows before
 	seen = 0
 	for _, row := range rows {
 		if !later(row) || len(row) != d.width {
+			for i, c := range row {
+				if len(row) == d.width && c == isNumber {
+					early[i] = true
+				}
+			}
 			continue
 		}
 		for i, c := range row {
@@ -181,6 +187,8 @@ func (d *dialect) columns(rows [][]class) {
 		switch {
 		case n[isNumber] > 0 && n[isNumber]+n[isBad] >= n[isText]:
 			d.kinds[i] = isNumber
+		case n[isBad] > 0 && n[isText] == 0 && early[i]:
+			d.kinds[i] = isNumber // which reading will complain about
 		case n[isBad]+n[isText] > 0:
 			d.kinds[i] = isText
 		}

@@ -21,7 +21,7 @@ func ExampleRead() {
 		fmt.Println(w)
 	}
 	// Output:
-	// UTF-8; delimiter semicolon, decimal comma, 2 header lines; column 1 "Zeit": time in ms (times 0.001 s); column 2 "Kanal A": channel in mV (times 0.001 V)
+	// UTF-8; delimiter semicolon, decimal comma, 2 header lines; column 1 "Zeit": time in ms; column 2 "Kanal A": channel in mV
 	// [0 0.0001] [0.0015 0.0025]
 	// the last line, 5, breaks off and is left out: "3," in "Kanal A" is not a number
 }

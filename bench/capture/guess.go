@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"knobwise/bench/quantity"
 )
 
 // Role is what a column holds.
@@ -49,7 +51,7 @@ func (c *Column) label() string {
 
 // Guess says how a file was read.
 type Guess struct {
-	Encoding    string // UTF-8, UTF-8 with BOM, UTF-16 LE, UTF-16 BE
+	Encoding    string // UTF-8, UTF-8 with BOM, UTF-16 LE, UTF-16 BE, Latin-1
 	Delimiter   string // comma, semicolon, tab, pipe, blank, none
 	Decimal     string // "." or ","
 	HeaderLines int    // lines of any kind above the first row of numbers
@@ -83,12 +85,9 @@ func (g *Guess) String() string {
 		case i != g.Abscissa:
 			b.WriteString(", no unit")
 		}
-		if c.Scale != 1 {
-			fmt.Fprintf(&b, " (times %s", short(c.Scale))
-			if c.SI != "" {
-				b.WriteString(" " + c.SI)
-			}
-			b.WriteString(")")
+		// What the unit says already need not be said again.
+		if one := inUnit(c.Scale, c.SI); c.Scale != 1 && one != "1 "+strings.NewReplacer("µ", "u", "μ", "u", "Ω", "ohm").Replace(c.Unit) {
+			b.WriteString(" (times " + one + ")")
 		}
 		if !c.Kept {
 			b.WriteString(", left out")
@@ -96,7 +95,7 @@ func (g *Guess) String() string {
 	}
 	if g.Interval > 0 {
 		u := g.axisUnit()
-		fmt.Fprintf(&b, "; %s counted in steps of %s %s from %s %s (%s)", g.Axis, short(g.Interval), u, short(g.Start), u, g.Source)
+		fmt.Fprintf(&b, "; %s counted in steps of %s from %s (%s)", g.Axis, inUnit(g.Interval, u), inUnit(g.Start, u), g.Source)
 	}
 	return printable(b.String())
 }
@@ -124,6 +123,25 @@ func plural(n int) string {
 
 // short prints a number in as few digits as read back to it.
 func short(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// units are those that a value is printed in with a prefix.
+var units = map[string]quantity.Unit{"s": quantity.Second, "Hz": quantity.Hertz, "V": quantity.Volt, "ohm": quantity.Ohm}
+
+// longestExact is how long an exact value may be in a message.
+const longestExact = 14
+
+// inUnit prints a value with a unit of Column.SI: exactly where that is short.
+func inUnit(v float64, symbol string) string {
+	u, known := units[symbol]
+	if !known {
+		return strings.TrimSpace(short(v) + " " + symbol)
+	}
+	text := quantity.FormatExact(v, u)
+	if len(text) > longestExact {
+		text = quantity.Format(v, u, 7)
+	}
+	return text
+}
 
 // printable keeps a line on one line and away from the terminal's controls.
 func printable(s string) string {

@@ -31,6 +31,8 @@ func heads(header []headLine, d *dialect) (names, units []string) {
 				return cells, cells
 			}
 			return above, cells
+		case above != nil && unitsUnderNames(cells, above, d):
+			return namesAbove(cells, above), onlyUnits(cells, d)
 		case isKeyRow(cells):
 		case above != nil && isUnitRow(above):
 			return cells, above
@@ -110,6 +112,28 @@ func wideGaps(s string) string {
 		b.WriteString(part)
 	}
 	return b.String()
+}
+
+// unitsUnderNames tells a line of units whose first cell names the axis, below one that names the channels alone:
+// ",CH1,CH2" over "TIME,V,V".
+func unitsUnderNames(cells, above []string, d *dialect) bool {
+	if len(cells) < 2 || above[0] != "" || hasNumbers(above, d) || !hasLetter(cells[0]) {
+		return false
+	}
+	return isUnitRow(cells[1:])
+}
+
+// namesAbove are the names of the line above, and where it has none those of the line itself.
+func namesAbove(cells, above []string) []string {
+	names := append([]string(nil), cells...)
+	for i, name := range above {
+		if i < len(names) && name != "" {
+			names[i] = name
+		} else if i >= len(names) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 func hasNumbers(cells []string, d *dialect) bool {

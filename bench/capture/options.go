@@ -105,10 +105,14 @@ func find(columns []Column, asked, option string) (int, error) {
 		return n - 1, nil
 	}
 	instead := fault.DidYouMean(asked, known)
-	if instead != "" {
-		instead += "; "
+	number := "write its number, 1 to " + strconv.Itoa(len(columns))
+	switch {
+	case strings.HasSuffix(instead, "?"):
+		number = instead + " Or " + number
+	case instead != "":
+		number = instead + "; or " + number
 	}
-	return 0, wrongOption("`"+option+"`: there is no column "+strconv.Quote(asked), instead+"or write its number, 1 to "+strconv.Itoa(len(columns)))
+	return 0, wrongOption("`"+option+"`: there is no column "+strconv.Quote(asked), number)
 }
 
 func sortedKeys[V any](m map[string]V) []string {

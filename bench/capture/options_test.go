@@ -35,7 +35,7 @@ func TestOptions(t *testing.T) {
 		{"names", two, Options{Names: []string{"", "level (dB)"}, Abscissa: "a"}, []float64{0, 2, 5}, [][]float64{{1, 3, 4}}, `column 2 "level (dB)"`},
 		{"abscissa", "v (V),lag\n1,0\n3,2\n2,5\n", Options{Abscissa: "LAG"}, []float64{0, 2, 5}, [][]float64{{1, 3, 2}}, `"lag": time`},
 		{"abscissa by number", "v (V),lag\n1,0\n3,2\n2,5\n", Options{Abscissa: "2"}, []float64{0, 2, 5}, [][]float64{{1, 3, 2}}, `"lag": time`},
-		{"no abscissa", two, Options{Abscissa: "none", Interval: 0.5, Start: new(3.0)}, []float64{3, 3.5, 4}, [][]float64{{0, 2, 5}, {1, 3, 4}}, "time counted in steps of 0.5 s from 3 s (as asked)"},
+		{"no abscissa", two, Options{Abscissa: "none", Interval: 0.5, Start: new(3.0)}, []float64{3, 3.5, 4}, [][]float64{{0, 2, 5}, {1, 3, 4}}, "time counted in steps of 500 ms from 3 s (as asked)"},
 		{"axis", two, Options{Axis: Frequency}, []float64{0, 2, 5}, [][]float64{{1, 3, 4}}, `"a": frequency`},
 		{"axis counted", two, Options{Axis: Index, Interval: 2}, []float64{0, 4, 10}, [][]float64{{1, 3, 4}}, `"a": index`},
 		{"axis of a count", two, Options{Abscissa: "none", Axis: Frequency, Interval: 2}, []float64{0, 2, 4}, [][]float64{{0, 2, 5}, {1, 3, 4}}, "frequency counted in steps of 2 Hz from 0 Hz"},

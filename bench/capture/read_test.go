@@ -24,7 +24,22 @@ var captures = []struct {
 	{
 		name: "decimal comma, semicolons, BOM, CR LF, line of units", text: "\xEF\xBB\xBFZeit;Kanal A;Kanal B\r\n(ms);(mV);(V)\r\n\r\n-0,1;1,5;2\r\n0,0;2,5;3\r\n0,1;3,5;4\r\n",
 		x: []float64{-1e-4, 0, 1e-4}, channels: [][]float64{{1.5e-3, 2.5e-3, 3.5e-3}, {2, 3, 4}},
-		guess: []string{"UTF-8 with BOM; delimiter semicolon, decimal comma, 3 header lines", `"Zeit": time in ms (times 0.001 s)`, `"Kanal A": channel in mV (times 0.001 V)`},
+		guess: []string{"UTF-8 with BOM; delimiter semicolon, decimal comma, 3 header lines", `"Zeit": time in ms;`, `"Kanal A": channel in mV;`},
+	},
+	{
+		name: "Latin-1", text: "Fr\xe9quence (kHz);Amplitude (\xb5V)\n1;2,5\n2;3,5\n",
+		x: []float64{1e3, 2e3}, channels: [][]float64{{2.5e-6, 3.5e-6}},
+		guess: []string{"Latin-1; delimiter semicolon", `"Fréquence": frequency in kHz;`, `"Amplitude": channel in µV`},
+	},
+	{
+		name: "a line of units that names the axis, under one that names the channels", text: "Record Length,3,Points\n,CH1,CH2\nTIME,V,mV\n0,1,2\n1,2,5\n2,4,3\n",
+		x: []float64{0, 1, 2}, channels: [][]float64{{1, 2, 4}, {2e-3, 5e-3, 3e-3}},
+		guess:    []string{`column 1 "TIME": time;`, `column 2 "CH1": channel in V;`, `column 3 "CH2": channel in mV`},
+		warnings: []string{`no unit stands with "TIME"`},
+	},
+	{
+		name: "a unit in other letters than its own", text: "f (MHZ),v (V)\n1,2\n2,3\n",
+		x: []float64{1e6, 2e6}, channels: [][]float64{{2, 3}}, guess: []string{"frequency in MHZ (times 1 MHz);"},
 	},
 	{
 		name: "truncated last line", text: "t/us\tv/mV\n0\t1\n1\t2\n2\t",
@@ -49,12 +64,12 @@ var captures = []struct {
 	{
 		name: "preamble of keys and values", text: "Model,none\nDate,2024-05-06\nRecord length,3\nSample Interval,2.0E-06,s\nVertical Units,mV\nSample,CH1\n0,1\n1,2\n2,4\n",
 		x: []float64{0, 2e-6, 4e-6}, channels: [][]float64{{1e-3, 2e-3, 4e-3}},
-		guess: []string{"6 header lines", `"Sample": index`, "time counted in steps of 2e-06 s from 0 s (line 4, \"Sample Interval\")"},
+		guess: []string{"6 header lines", `"Sample": index`, "time counted in steps of 2 us from 0 s (line 4, \"Sample Interval\")"},
 	},
 	{
 		name: "heads with the interval below them", text: "Index,CH1,Start,Increment,\n,V,-1.0e-3,1e-6,\n10,0.5,,\n11,1.5,,\n13,2.5,,\n",
 		x: []float64{-1e-3, -1e-3 + 1e-6, -1e-3 + 3*1e-6}, channels: [][]float64{{0.5, 1.5, 2.5}},
-		guess:    []string{`"CH1": channel in V;`, `steps of 1e-06 s from -0.001 s (line 1, "Increment", line 1, "Start")`},
+		guess:    []string{`"CH1": channel in V;`, `steps of 1 us from -1 ms (line 1, "Increment", line 1, "Start")`},
 		warnings: []string{"steps of time are uneven"},
 	},
 	{
@@ -69,7 +84,7 @@ var captures = []struct {
 	{
 		name: "single column with a rate", text: "Sampling rate: 1 MSa/s\nStart time: -2 us\n\nVoltage (mV)\n1\n2\n3\n",
 		x: []float64{-2e-6, -2e-6 + 1e-6, -2e-6 + 2*1e-6}, channels: [][]float64{{1e-3, 2e-3, 3e-3}},
-		guess: []string{"delimiter none", `steps of 1e-06 s from -2e-06 s (line 1, "Sampling rate", line 2, "Start time")`},
+		guess: []string{"delimiter none", `steps of 1 us from -2 us (line 1, "Sampling rate", line 2, "Start time")`},
 	},
 	{
 		name: "two channels and no time", text: "# dt = 0.5 ms\n# CH1 (V) | CH2 (V)\n0.5 | 4\n1.5 | 3\n2.5 | 1\n",
@@ -85,7 +100,7 @@ var captures = []struct {
 	{
 		name: "frequencies that fall, decibels", text: "Frequency (MHz) | Level (dBm)\n75.05 | -20\n2 | -21\n1|-22\n",
 		x: []float64{1e6, 2e6, 75050000}, channels: [][]float64{{-22, -21, -20}},
-		guess:    []string{`"Frequency": frequency in MHz (times 1e+06 Hz)`, `"Level": channel in dBm, not converted`},
+		guess:    []string{`"Frequency": frequency in MHz;`, `"Level": channel in dBm, not converted`},
 		warnings: []string{"from high to low frequency"},
 	},
 	{
@@ -124,7 +139,7 @@ var captures = []struct {
 	{
 		name: "repeated times", text: "t (s),v (V)\n0,1\n0,2\n1,3\n1,4\n2,5\n",
 		x: []float64{0, 0, 1, 1, 2}, channels: [][]float64{{1, 2, 3, 4, 5}},
-		warnings: []string{"2 rows repeat the time of the row before, first at 0 s", "uneven: 0 s to 1 s, 0.5 s on average"},
+		warnings: []string{"2 rows repeat the time of the row before, first at 0 s", "uneven: 0 s to 1.000 s, from 0 s on, 500.0 ms on average"},
 	},
 	{
 		name: "clipped above", text: "t (s),v (V)\n0,0\n1,0.5\n2,0.9\n3,1\n4,1\n5,1\n6,1\n7,1\n8,0.8\n9,0.2\n",
@@ -147,7 +162,7 @@ var captures = []struct {
 	{
 		name: "slips of case", text: "TIME (US),CH1 (MV),F (mHz)\n0,1,1\n1,2,2\n",
 		x: []float64{0, 1e-6}, channels: [][]float64{{1e-3, 2e-3}, {1e6, 2e6}},
-		warnings: []string{`the unit MV of "CH1" is taken as 0.001 V`, `the unit mHz of "F" is taken as 1e+06 Hz`},
+		warnings: []string{`the unit MV of "CH1" is taken as 1 mV`, `the unit mHz of "F" is taken as 1 MHz`},
 	},
 	{
 		name: "bare numbers above the heads", text: "3,2\nt (s),v (V)\n0,1.5\n1,2\n2,2.5\n",
@@ -162,7 +177,7 @@ var captures = []struct {
 	{
 		name: "interval that does not fit the times", text: "Sample interval: 1 us\nTime,v (V)\n0,1\n1,2.5\n2,3\n",
 		x: []float64{0, 1, 2}, channels: [][]float64{{1, 2.5, 3}},
-		warnings: []string{`no unit stands with "Time"`, `line 1, "Sample interval" says 1e-06 s, but the rows are 1 s apart on average; is the unit right?`},
+		warnings: []string{`no unit stands with "Time"`, `line 1, "Sample interval" says 1 us, but the rows are 1 s apart on average; is the unit right?`},
 	},
 	{
 		name: "decimal comma in quotes", text: "\"t (s)\",\"v (V)\"\n\"0,5\",\"1,5\"\n\"1,5\",\"2,5\"\n",
@@ -170,7 +185,7 @@ var captures = []struct {
 	},
 	{
 		name: "frequencies counted", text: "Start frequency: 1 MHz\nFrequency step: 0.5 MHz\nLevel [dBm]\n-3\n-2\n-4\n",
-		x: []float64{1e6, 1.5e6, 2e6}, channels: [][]float64{{-3, -2, -4}}, guess: []string{"frequency counted in steps of 500000 Hz from 1e+06 Hz"},
+		x: []float64{1e6, 1.5e6, 2e6}, channels: [][]float64{{-3, -2, -4}}, guess: []string{"frequency counted in steps of 500 kHz from 1 MHz"},
 	},
 	{
 		name: "unit of the axis in the preamble", text: "Horizontal Units;kHz\n1,5;0,1\n2,5;0,2\n",
@@ -184,7 +199,7 @@ var captures = []struct {
 	{
 		name: "interval longer than the steps", text: "Sample interval: 1 s\nTime (us),v (V)\n0,1\n1,2.5\n2,3\n",
 		x: []float64{0, 1e-6, 2e-6}, channels: [][]float64{{1, 2.5, 3}},
-		warnings: []string{`says 1 s, but the rows are 1e-06 s apart on average`},
+		warnings: []string{`says 1 s, but the rows are 1 us apart on average`},
 	},
 	{
 		name: "two intervals", text: "dt: 1 s\nSampling rate: 2 Hz\nv (V)\n1\n2\n",

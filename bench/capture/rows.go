@@ -199,14 +199,15 @@ func (d *reader) ascends(line []byte) *fault.Error {
 		d.falls = true
 	case (x < was) != d.falls:
 		from, length := d.cellAt(line, d.plan.Abscissa)
-		unit := " " + c.SI
+		unit := c.SI
 		if c.Role == Index {
 			unit = ""
 		}
+		before, here := inUnit(was, unit), inUnit(x, unit)
 		if d.falls {
-			return d.fail(line, from, length, fmt.Sprintf("the frequency turns round, from %s%s to %s%s", short(was), unit, short(x), unit), "sort the rows by frequency")
+			return d.fail(line, from, length, fmt.Sprintf("the frequency turns round, from %s to %s", before, here), "sort the rows by frequency")
 		}
-		return d.fail(line, from, length, fmt.Sprintf("the %s runs backwards, from %s%s to %s%s", c.Role, short(was), unit, short(x), unit),
+		return d.fail(line, from, length, fmt.Sprintf("the %s runs backwards, from %s to %s", c.Role, before, here),
 			"give one record with its rows in order, or name the column that is the time or frequency")
 	}
 	d.last = x

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"knobwise/bench/quantity"
 )
 
 // table puts together what was read, and looks at it as a whole.
@@ -130,7 +132,7 @@ func (d *reader) leftOut(t *Table) {
 		case c.Role == Empty && (c.Name != "" || i < d.plan.dialect.width-1):
 			t.warn("%s is empty", c.label())
 		case c.Role == Constant && len(t.X) > 1:
-			t.warn("%s has the same value in all rows, %s", c.label(), strings.TrimSpace(short(t.values(i)[0])+" "+c.SI))
+			t.warn("%s has the same value in all rows, %s", c.label(), inUnit(t.values(i)[0], c.SI))
 		case !c.Kept && c.Role != Empty:
 			unread = append(unread, c.label())
 		}
@@ -160,7 +162,7 @@ func (t *Table) lookAtSteps() {
 	}
 	unit := t.Guess.axisUnit()
 	repeated, at := 0, 0
-	least, most := math.Inf(1), 0.0
+	least, most, longest := math.Inf(1), 0.0, 1
 	for i := 1; i < n; i++ {
 		step := t.X[i] - t.X[i-1]
 		if step == 0 {
@@ -169,15 +171,19 @@ func (t *Table) lookAtSteps() {
 			}
 			repeated++
 		}
+		if step > most {
+			longest = i
+		}
 		least, most = min(least, step), max(most, step)
 	}
 	if repeated > 0 {
-		t.warn("%d row%s repeat%s the %s of the row before, first at %s %s; was it written with too few digits?", repeated, plural(repeated), singular(repeated), t.Guess.Axis, short(t.X[at]), unit)
+		t.warn("%d row%s repeat%s the %s of the row before, first at %s; was it written with too few digits?", repeated, plural(repeated), singular(repeated), t.Guess.Axis, inUnit(t.X[at], unit))
 	}
 	mean := t.X[n-1]/float64(n-1) - t.X[0]/float64(n-1)
 	rounding := 4 * epsilon * max(math.Abs(t.X[0]), math.Abs(t.X[n-1])) // two roundings of X, and of their difference
 	if t.Guess.Axis == Time && (most-mean > unevenBy*mean+rounding || mean-least > unevenBy*mean+rounding) {
-		t.warn("the steps of time are uneven: %.4g s to %.4g s, %.4g s on average", least, most, mean)
+		seconds := func(v float64) string { return quantity.Format(v, quantity.Second, 4) }
+		t.warn("the steps of time are uneven: %s to %s, from %s on, %s on average", seconds(least), seconds(most), inUnit(t.X[longest-1], "s"), seconds(mean))
 	}
 }
 
@@ -190,7 +196,7 @@ func (t *Table) lookAtInterval(stated *found) {
 	mean := t.X[n-1]/float64(n-1) - t.X[0]/float64(n-1)
 	if mean < (1-unevenBy)*stated.value || mean > (1+unevenBy)*stated.value {
 		unit := t.Guess.axisUnit()
-		t.warn("%s says %s %s, but the rows are %.6g %s apart on average; is the unit right?", stated.source, short(stated.value), unit, mean, unit)
+		t.warn("%s says %s, but the rows are %s apart on average; is the unit right?", stated.source, inUnit(stated.value, unit), inUnit(mean, unit))
 	}
 }
 

@@ -55,7 +55,7 @@ func (t *Trace) ofPower(watts []float64, is string) ([]float64, error) {
 	level := make([]float64, len(watts))
 	for i, w := range watts {
 		if w < 0 {
-			return nil, fault.New(fault.Request, fmt.Sprintf("%s, and %g W is no power", is, w), "give powers of 0 W or more")
+			return nil, fault.New(fault.Request, fmt.Sprintf("%s, and %.4g W is no power", is, w), "give powers of 0 W or more")
 		}
 		level[i] = 10 * math.Log10(w)
 		if w == 0 {

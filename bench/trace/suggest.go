@@ -20,6 +20,9 @@ type Suggestion struct {
 // Suggest reads a file to say what it may be: a Touchstone file by its name, decibels by their unit, and a waveform by
 // samples of both signs over time. Errors are *fault.Error.
 func Suggest(r io.Reader, name string) (Suggestion, error) {
+	if err := refuseMany(name); err != nil {
+		return Suggestion{}, err
+	}
 	if _, err := touchstone.PortsFromName(name); err == nil {
 		return Suggestion{Quantity: measurement.Scattering}, nil
 	}
@@ -45,7 +48,7 @@ func Suggest(r io.Reader, name string) (Suggestion, error) {
 		s.Quantity = measurement.Decibel
 	case s.OverTime && low < 0 && high > 0:
 		s.Quantity = measurement.Waveform
-	case low < 0:
+	case low < 0 && channel.Unit == "":
 		s.Quantity = measurement.Decibel // no amplitude is negative
 	}
 	return s, nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"knobwise/bench/capture"
 	"knobwise/bench/fault"
@@ -28,18 +29,42 @@ func (t *Trace) fromTable(table *capture.Table, channel *capture.Channel, spec S
 	t.distinct()
 	for i, v := range t.Level {
 		if v < 0 && t.Quantity == measurement.Amplitude {
-			return fault.New(fault.Request, fmt.Sprintf("%s has the negative amplitude %g at %s", t.File, v, hertz(t.Frequency[i])),
-				"write `quantity: dB` if these are decibels, `quantity: waveform` if they are samples")
+			return t.negative(v, t.Frequency[i], table.Guess.Axis == capture.Time)
 		}
 	}
 	if len(t.Frequency) == 0 {
 		return fault.New(fault.Request, t.File+" has no power anywhere", "name another column as `channel`")
 	}
 	if !(t.Frequency[0] > 0) {
-		return fault.New(fault.Request, fmt.Sprintf("%s has a frequency of %g Hz", t.File, t.Frequency[0]), "give frequencies above zero")
+		return fault.New(fault.Request, fmt.Sprintf("%s has a frequency of %s", t.File, hertz(t.Frequency[0])), "give frequencies above zero")
+	}
+	if err := t.allZero(); err != nil {
+		return err
 	}
 	t.Noise = noise(t.Level)
 	return nil
+}
+
+// negative refuses an amplitude below zero, and says what it may be as far as its unit leaves that open.
+func (t *Trace) negative(v, f float64, overTime bool) error {
+	level := strings.TrimSpace(fmt.Sprintf("%.4g %s", v, t.Unit))
+	instead := "write `quantity: dB` if these are decibels"
+	if t.Unit == "V" {
+		level = quantity.Format(v, quantity.Volt, 4)
+		instead = "give magnitudes, in volts or in dB"
+	}
+	if overTime {
+		instead += ", `quantity: waveform` if they are samples"
+	}
+	return fault.New(fault.Request, fmt.Sprintf("%s has the negative amplitude %s at %s", t.File, level, hertz(f)), instead)
+}
+
+// allZero refuses amplitudes that are 0 everywhere: they tell nothing of a box.
+func (t *Trace) allZero() error {
+	if t.Quantity != measurement.Amplitude || slices.ContainsFunc(t.Level, func(v float64) bool { return v != 0 }) {
+		return nil
+	}
+	return fault.New(fault.Request, t.File+": every amplitude of it is 0", "check that the probe was connected, or name another column as `channel`")
 }
 
 // silent leaves out the points without a level: a power of 0 W.

@@ -122,10 +122,10 @@ var many = regexp.MustCompile(`(?i)\.s[0-9]+p$`)
 // context's own where it ends first; beside one the trace holds how the table was read, or is nil. Errors and notices name
 // what can be said about a file as the file of measurements does, in backquotes: `quantity: dB`.
 func Read(ctx context.Context, r io.Reader, name string, spec Spec) (*Trace, error) {
-	ports, err := touchstone.PortsFromName(name)
-	if many.MatchString(name) && err != nil {
-		return nil, fault.New(fault.Request, name+" is a file of more ports than a box has", "take one that ends in .s1p or .s2p")
+	if err := refuseMany(name); err != nil {
+		return nil, err
 	}
+	ports, err := touchstone.PortsFromName(name)
 	switch isTouchstone := err == nil; {
 	case isTouchstone && spec.Quantity != measurement.Scattering:
 		return nil, fault.New(fault.Request, name+" holds s-parameters, not a trace of "+string(spec.Quantity), "write `quantity: s-parameters`")

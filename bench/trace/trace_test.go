@@ -192,7 +192,9 @@ func TestRefusals(t *testing.T) {
 		{"a.csv", "MHz,P (mW)\n1,3\n2,-4\n", "a.csv: P is in mW, and -0.004 W is no power", amplitude},
 		{"a.csv", "MHz,P (mW)\n1,0\n2,0\n", "a.csv has no power anywhere", amplitude},
 		{"a.csv", "Hz,V\n1e6,1\n2e6,2\n3e6,1\n", "over frequency, not over time as a waveform is", timed},
-		{"a.csv", "Hz,V\n1e6,1\n2e6,-2\n3e6,1\n", "negative amplitude -2 at 2.0000 MHz; write `quantity: dB`", amplitude},
+		{"a.csv", "Hz,V\n1e6,1\n2e6,-2\n3e6,1\n", "negative amplitude -2.000 V at 2.0000 MHz; give magnitudes", amplitude},
+		{"a.csv", "Hz,level\n1e6,1\n2e6,-2\n3e6,1\n", "negative amplitude -2 at 2.0000 MHz; write `quantity: dB`", amplitude},
+		{"a.csv", "Hz,V\n1e6,0\n2e6,0\n", "a.csv: every amplitude of it is 0; check that the probe", amplitude},
 		{"a.csv", "Hz,V\n0,1\n2e6,2\n3e6,1\n", "give frequencies above zero", amplitude},
 		{"a.csv", over, "a.csv: ", timed},
 		{"a.csv", "s,V\n-3,1\n-2,2\n-1,3\n", "no two points within the sweep's 10.00 s from 0 s on; check the sweep's `time` and `start`", trace.Spec{Quantity: measurement.Amplitude, Sweep: timed.Sweep}},
@@ -205,7 +207,7 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("%q as %s: %v\nwant %s", c.text, c.spec.Quantity, err, c.says)
 		}
 	}
-	if cases != 25 {
+	if cases != 27 {
 		t.Errorf("%d cases", cases)
 	}
 	ctx, cancel := context.WithCancel(t.Context())

@@ -35,8 +35,13 @@ func (t *Trace) fromWaveform(ctx context.Context, table *capture.Table, channel 
 	if n < 2 {
 		return fault.New(fault.Request, t.File+" has a single sample", "export the whole record")
 	}
-	sampling := chirp.Sampling{Start: table.X[0] - spec.Start, Interval: (table.X[n-1] - table.X[0]) / float64(n-1), Count: n}
-	reading := chirp.Reading{Law: law, Points: spec.Points, Bandwidth: spec.Bandwidth, Deconvolve: spec.Deconvolve}
+	step := chirp.Step(samples)
+	sampling, holes, samples, err := t.grid(table.X, samples)
+	if err != nil {
+		return err
+	}
+	sampling.Start -= spec.Start
+	reading := chirp.Reading{Law: law, Points: spec.Points, Bandwidth: spec.Bandwidth, Deconvolve: spec.Deconvolve, Holes: holes}
 	if err := t.readable(law, sampling, reading); err != nil {
 		return err
 	}
@@ -46,8 +51,16 @@ func (t *Trace) fromWaveform(ctx context.Context, table *capture.Table, channel 
 	}
 	t.Quantity, t.Peak = measurement.Amplitude, true
 	t.Frequency, t.Level, t.Noise = read.Frequency, read.Amplitude, read.Noise
+	t.holes(sampling, spec.Start, holes)
+	if err := t.allZero(); err != nil {
+		return err
+	}
+	if err := t.steps(step, read.SampleNoise); err != nil {
+		return err
+	}
+	read.Frequency, read.Amplitude = t.Frequency, t.Level
 	t.Read = append(t.Read, fmt.Sprintf("%s: a record of %s, read by the %s, which gathers an amplitude over %s, in which the sweep passes %s", t.File,
-		quantity.Format(float64(n-1)*sampling.Interval, quantity.Second, 4), read.Method, quantity.Format(read.Window, quantity.Second, 3), quantity.Format(read.WindowHertz, quantity.Hertz, 3)))
+		quantity.Format(sampling.Time(sampling.Count-1)-sampling.Start, quantity.Second, 4), read.Method, quantity.Format(read.Window, quantity.Second, 3), quantity.Format(read.WindowHertz, quantity.Hertz, 3)))
 	t.distinct()
 	return t.sampling(law, sampling, reading, read)
 }
@@ -64,6 +77,8 @@ func (t *Trace) readable(law chirp.Law, s chirp.Sampling, r chirp.Reading) error
 	case covered < 1-chirp.MostOmitted:
 		return fault.New(fault.Request, fmt.Sprintf("%s: the record runs from %s to %s of the sweep, which takes %s", t.File, seconds(s.Start), seconds(end), seconds(law.Time)),
 			"check the sweep's `time` and `start`, and the unit of the times; a record must hold a tenth of the sweep")
+	case r.Deconvolve && len(r.Holes) > 0:
+		return fault.New(fault.Request, t.File+": samples are missing, and only a whole record can be deconvolved", "leave out `deconvolve`, or export the whole record")
 	case r.Deconvolve && law.Spacing != chirp.Linear:
 		return fault.New(fault.Request, t.File+": only a linear sweep can be deconvolved", "leave out `deconvolve`, or correct the lag of one resonance: `lag of: 20 kHz`")
 	case r.Deconvolve && perPeriod < leastPerPeriod:

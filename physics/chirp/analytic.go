@@ -18,6 +18,7 @@ const longestBlock = 1 << 18
 // passed through a band that holds what the sweep covers within the block, and the ring beside it.
 type follower struct {
 	law     Law
+	reading *Reading
 	record  Sampling
 	margin  float64 // Hz, on either side
 	length  float64 // s, of a block between the middles of its steps
@@ -31,10 +32,11 @@ type follower struct {
 	out     []complex128
 }
 
-func newFollower(law Law, s Sampling) *follower {
+func newFollower(r *Reading, s Sampling) *follower {
+	law := r.Law
 	rate := max(math.Abs(law.Rate(law.From)), math.Abs(law.Rate(law.To)))
 	slow := min(math.Abs(law.Rate(law.From)), math.Abs(law.Rate(law.To)))
-	f := &follower{law: law, record: s, plans: map[int]*fourier.CmplxFFT{}}
+	f := &follower{law: law, reading: r, record: s, plans: map[int]*fourier.CmplxFFT{}}
 	f.length = min(16/math.Sqrt(slow), longestBlock/4*s.Interval)
 	f.step = f.length / 4
 	// The skirts of the steps must fit in the inner half of the margin too.
@@ -58,10 +60,10 @@ func (f *follower) add(samples []float64, from float64, times []float64, out []c
 	if first >= behind {
 		return
 	}
-	for i := first; i < behind && i-zero < len(f.in); i++ {
+	f.reading.present(first, min(behind, zero+len(f.in)), func(i int) {
 		t := s.Time(i)
 		f.in[i-zero] = samples[i] * (smoothStep((t-from)/f.step) - smoothStep((t-from-f.length)/f.step))
-	}
+	})
 	f.band = f.real.Coefficients(resized(f.band, f.samples/2+1), f.in)
 	a, b := f.law.Frequency(begin), f.law.Frequency(end)
 	low, high := min(a, b)-f.margin, max(a, b)+f.margin
@@ -109,7 +111,7 @@ func (f *follower) add(samples []float64, from float64, times []float64, out []c
 
 // analytic is the analytic signal in V at ascending times; NaN at those for which the record does not suffice.
 func analytic(ctx context.Context, samples []float64, s Sampling, r Reading, times []float64, t *Trace) ([]complex128, error) {
-	f := newFollower(r.Law, s)
+	f := newFollower(&r, s)
 	t.Window = 1 / f.margin
 	out := make([]complex128, len(times))
 	behind := times[len(times)-1]
@@ -132,7 +134,7 @@ func analytic(ctx context.Context, samples []float64, s Sampling, r Reading, tim
 	}
 	for i, at := range times {
 		outside := at < s.Start+f.spread || at > s.last()-f.spread
-		if outside || (r.After != Hold && at > r.Law.Time-f.spread) {
+		if outside || r.inHole(s, at, f.spread) || (r.After != Hold && at > r.Law.Time-f.spread) {
 			out[i] = complex(math.NaN(), 0)
 		}
 	}

@@ -28,6 +28,9 @@ func best(ctx context.Context, samples []float64, s Sampling, r Reading, times [
 		r.Method = Analytic
 		t, err := read(ctx, samples, s, r, times)
 		if err == nil && (refused || t.Noise < math.Hypot(fit.Noise, fit.Bias)) {
+			if fit != nil {
+				t.SampleNoise = fit.SampleNoise
+			}
 			return t, nil
 		}
 		if refused {
@@ -39,8 +42,12 @@ func best(ctx context.Context, samples []float64, s Sampling, r Reading, times [
 	}
 	r.Method = WindowMaximum
 	if a, b := s.within(0, r.Law.Time); r.Offset == 0 && b > a {
-		sorted := slices.Sorted(slices.Values(samples[a:b]))
-		r.Offset = sorted[len(sorted)/2]
+		var sorted []float64
+		r.present(a, b, func(i int) { sorted = append(sorted, samples[i]) })
+		slices.Sort(sorted)
+		if len(sorted) > 0 {
+			r.Offset = sorted[len(sorted)/2]
+		}
 	}
 	t, err := read(ctx, samples, s, r, times)
 	if err == nil {

@@ -42,7 +42,11 @@ func (c *convolver) pass(s segment, pad float64) (rung, float64, error) {
 		// A sample on the break itself, with the mean of both sides, is what the trapezoidal rule needs to stay exact.
 		begin = s.breaks - math.Ceil((s.breaks-begin)*rate)/rate
 	}
-	used := int(math.Ceil((s.end() - begin) * rate))
+	own := math.Ceil((s.end() - begin) * rate)
+	if !(own < largestTransform) {
+		return rung{}, 0, &RingError{Frequency: centre, Left: 1}
+	}
+	used := int(own)
 	for {
 		n := transformSize(used + 1 + int(min(largestTransform, math.Ceil(pad*rate))))
 		n = min(n, largestTransform)

@@ -18,7 +18,7 @@ import (
 // Times within that of the start of the sweep, where the network remembers the wait, and of the ends are left out.
 func deconvolve(ctx context.Context, samples []float64, s Sampling, r Reading, times []float64, t *Trace) ([]float64, error) {
 	rate := r.Law.Rate(r.Law.From)
-	f := newFollower(r.Law, s)
+	f := newFollower(&r, s)
 	memory := ringBand / math.Sqrt(math.Abs(rate))
 	begin, end := max(times[0], s.Start+f.spread), min(times[len(times)-1], s.last()-f.spread)
 	n := int(math.Ceil((end - begin) * 4 * f.margin))

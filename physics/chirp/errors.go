@@ -50,6 +50,18 @@ func (e *RingError) Error() string {
 		e.Waited, e.Frequency, e.Left)
 }
 
+// A ShortSweepError reports a sweep that is over long before the network has answered. What is cut out of it is so wide a band
+// that the ring has more samples in it than the largest transform; and where the band reaches down to 0 Hz, a part of constant
+// Q, whose resistance goes with |f|, rings on by a power of time.
+type ShortSweepError struct {
+	Time     float64 // s, of the sweep
+	Shortest float64 // s, a time that works, of the row 1, 2, 5, 10
+}
+
+func (e *ShortSweepError) Error() string {
+	return fmt.Sprintf("a sweep of %g s is too short for the ring of the network: take %g s or more", e.Time, e.Shortest)
+}
+
 // A DetailError reports a network whose function has more detail than can be followed: a very long line without loss,
 // or noise instead of a curve.
 type DetailError struct {

@@ -73,20 +73,20 @@ type stretches struct {
 // mostStretches bounds the memory: 27 MB, and as much again for the joined ones.
 const mostStretches = 1 << 16
 
-// cut reduces the samples from a to before b to moments, and joins them to as many levels.
-func cut(samples []float64, s Sampling, law Law, a, b int, length float64, levels int) *stretches {
+// cut reduces the samples from a to before b that are there to moments, and joins them to as many levels.
+func cut(samples []float64, s Sampling, r *Reading, a, b int, length float64, levels int) *stretches {
 	x := &stretches{from: s.Time(a) - s.Interval/2, length: length}
 	first := make([]moments, int(math.Ceil(float64(b-a)*s.Interval/length))+1)
 	for i := range first {
 		first[i].at = float64(i) + 0.5
 	}
-	for i := a; i < b; i++ {
+	r.present(a, b, func(i int) {
 		t := s.Time(i)
 		at := (t - x.from) / length
 		m := &first[min(int(at), len(first)-1)]
-		sin, cos := math.Sincos(law.Phase(t))
+		sin, cos := math.Sincos(r.Law.Phase(t))
 		m.add(at-m.at, cos, sin, samples[i])
-	}
+	})
 	x.levels = [][]moments{first}
 	for width := 1.0; len(x.levels) < levels; width *= 2 {
 		fine := x.levels[len(x.levels)-1]

@@ -37,19 +37,23 @@ type fitter struct {
 	*stretches
 	half     []float64 // s, of the windows that are tried, from short to long
 	nodes    []float64 // s, where they are compared
+	within   int       // of the nodes, those that lie in no hole
 	fits     [][]sine  // by window and node; not ok where there is no answer
 	variance float64   // V², of the noise of a sample
 	chosen   []int     // the best window at each node; -1 where none has an answer
 	bias     []float64 // V², the square of the bias that it is thought to have
-	pooling  float64   // s, the least stretch over which what a fit leaves is averaged
+	reading  *Reading
+	record   Sampling
+	pooling  float64 // s, the least stretch over which what a fit leaves is averaged
 }
 
 // newFitter cuts the record; nil where it is too short for two windows.
-func newFitter(samples []float64, s Sampling, law Law) *fitter {
+func newFitter(samples []float64, s Sampling, r *Reading) *fitter {
+	law := r.Law
 	a, b := s.within(0, law.Time)
 	span := float64(b-a) * s.Interval
 	rate := max(math.Abs(law.Rate(law.From)), math.Abs(law.Rate(law.To)))
-	f := &fitter{pooling: 64 * s.Interval}
+	f := &fitter{pooling: 64 * s.Interval, reading: r, record: s}
 	// A network's envelope does not change faster than some 1/√rate, be it a slow passage or a ring that beats.
 	half := max(mostSize*s.Interval, 0.125/math.Sqrt(rate), 8*span/mostStretches)
 	for ; half <= span/4; half *= math.Sqrt2 {
@@ -58,16 +62,22 @@ func newFitter(samples []float64, s Sampling, law Law) *fitter {
 	if len(f.half) < 2 {
 		return nil
 	}
-	f.stretches = cut(samples, s, law, a, b, max(f.half[0]/8, s.Interval), (len(f.half)+1)/2)
+	f.stretches = cut(samples, s, r, a, b, max(f.half[0]/8, s.Interval), (len(f.half)+1)/2)
 	count := min(mostNodes, int(math.Ceil(span/f.half[0]))+1)
 	for i := range count {
 		f.nodes = append(f.nodes, f.from+span*(float64(i)+0.5)/float64(count))
+		if !r.inHole(s, f.nodes[i], 0) {
+			f.within++
+		}
 	}
 	return f
 }
 
-// at fits a window around a time in s.
+// at fits a window around a time in s; there is no answer in a hole, nor where much of the window is one.
 func (f *fitter) at(t float64, window int, constant bool) sine {
+	if half := f.half[window]; len(f.reading.Holes) > 0 && (f.reading.inHole(f.record, t, 0) || f.reading.missing(f.record, t-half, t+half) > 2*half*mostMissing) {
+		return sine{}
+	}
 	m := f.around(t, f.half[window], window/2)
 	return m.solve(f.half[window]/f.length, constant)
 }
@@ -113,7 +123,7 @@ func (f *fitter) compare(ctx context.Context, progress func(float64)) error {
 			}
 		}
 		f.fits = append(f.fits, fits)
-		if 2*len(left) > len(f.nodes) {
+		if 2*len(left) > f.within {
 			slices.Sort(left)
 			f.variance = min(f.variance, left[len(left)/2])
 		}
@@ -220,7 +230,7 @@ func (f *fitter) doubt(law Law) (misfit, turning, late float64) {
 // phaseFit is the amplitude by fits; an *UnfitError where the phase of the carrier is not that of the sweep, or the record is
 // too short.
 func phaseFit(ctx context.Context, samples []float64, s Sampling, r Reading, times []float64, t *Trace) ([]float64, error) {
-	f := newFitter(samples, s, r.Law)
+	f := newFitter(samples, s, &r)
 	if f == nil {
 		return nil, &UnfitError{Short: true}
 	}
@@ -249,15 +259,22 @@ func phaseFit(ctx context.Context, samples []float64, s Sampling, r Reading, tim
 			continue
 		}
 		var x sine
-		if w := f.chosen[k]; w >= 0 {
+		w := f.chosen[k]
+		if w >= 0 {
+			x = f.at(at, w, false)
+		}
+		for len(r.Holes) > 0 && !x.ok && w > 0 { // beside a hole a shorter one may do
+			w--
 			x = f.at(at, w, false)
 		}
 		if !x.ok {
-			t.Unsettled++
+			if !r.inHole(s, at, 4*f.half[0]) { // a window on one side alone dilutes
+				t.Unsettled++
+			}
 			continue
 		}
 		out[i] = x.amplitude
-		widths = append(widths, 2*f.half[f.chosen[k]])
+		widths = append(widths, 2*f.half[w])
 		variance += x.variance * f.variance
 		bias += f.bias[k]
 	}
@@ -267,5 +284,6 @@ func phaseFit(ctx context.Context, samples []float64, s Sampling, r Reading, tim
 	slices.Sort(widths)
 	n := float64(len(widths))
 	t.Window, t.Offset, t.Noise, t.Bias = widths[len(widths)/2], offset, math.Sqrt(variance/n), math.Sqrt(bias/n)
+	t.SampleNoise = math.Sqrt(f.variance)
 	return out, nil
 }

@@ -47,6 +47,7 @@ type Reading struct {
 	// Deconvolve removes what a linear sweep adds, lag, loss and ringing, without any knowledge of the network but that
 	// it rings for less than 16/√rate. It needs Analytic and a linear law, and replaces Bandwidth.
 	Deconvolve bool
+	Holes      []Hole           // where samples are missing, in order; there and so near that they are needed, points are left out
 	Progress   func(of float64) // called now and then with the part done; may be nil
 
 	sampled bool // well enough for Analytic
@@ -76,8 +77,10 @@ type Trace struct {
 	Unsettled int
 	// Bias is the rms by which the amplitude may be off because the envelope changes within a window, in V, at most: what a
 	// fit leaves of the samples beyond their noise, which noise makes larger than it is. Zero but for PhaseFit.
-	Bias   float64
-	Offset float64 // V, the direct voltage found or given; zero for Analytic
+	Bias float64
+	// SampleNoise is the rms of a sample beyond the carrier, in V, the steps of a converter included; 0 where no fit told it.
+	SampleNoise float64
+	Offset      float64 // V, the direct voltage found or given; zero for Analytic
 	// Unfit says that PhaseFit was tried and the carrier's phase is not that of the law: Misfit is the part of the power that
 	// it left unexplained, and Late the time in s by which the sweep seems to have begun later than t = 0 (where the law is
 	// right; 0 where too little of the carrier is followed to tell).
@@ -125,6 +128,9 @@ func (r *Reading) complete(s Sampling) error {
 		return &FieldError{"method", float64(r.Method), "", "automatic, analytic, window maximum or phase fit"}
 	}
 	r.sampled = perPeriod >= analyticSamples
+	if err := r.holes(s); err != nil {
+		return err
+	}
 	if r.Deconvolve && (r.Method != Analytic || !r.sampled) {
 		return &FieldError{"samples per period", perPeriod, "", "2.5 or more for a deconvolution"}
 	}

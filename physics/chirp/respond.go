@@ -2,6 +2,7 @@ package chirp
 
 import (
 	"context"
+	"errors"
 	"math"
 	"math/cmplx"
 
@@ -85,7 +86,7 @@ type Response struct {
 // network is at rest at the start frequency, exactly.
 //
 // Respond returns a *FieldError for a wrong argument, a *TransferError where the network fails, a *RingError where it
-// rings for ever, and the context's error where that ended the work.
+// rings for ever, a *ShortSweepError where a longer sweep would do, and the context's error where that ended the work.
 func Respond(ctx context.Context, h Transfer, d Drive, s Sampling, o Options) (*Response, error) {
 	if err := d.Validate(); err != nil {
 		return nil, err
@@ -96,8 +97,12 @@ func Respond(ctx context.Context, h Transfer, d Drive, s Sampling, o Options) (*
 	if err := o.complete(); err != nil {
 		return nil, err
 	}
-	w := &work{ctx: ctx, drive: d, record: s, options: o, out: make([]complex128, 0)}
-	return w.run(h)
+	w := &work{ctx: ctx, drive: d, record: s, options: o}
+	r, err := w.run(h)
+	if ring, ok := errors.AsType[*RingError](err); ok {
+		return nil, w.tooShort(h, ring)
+	}
+	return r, err
 }
 
 // complete checks the options and fills in what was left at zero.
@@ -200,8 +205,8 @@ func (w *work) sweep(y *layout) error {
 			w.options.Progress(float64(i) / float64(len(all)))
 		}
 		pad := w.room(s)
-		if s.begin() > w.record.last() || s.end()+16*pad < w.record.Start {
-			continue
+		if first, behind := w.record.within(s.begin(), s.end()+16*pad); first == behind {
+			continue // no sample sees it
 		}
 		r, _, err := w.passing.pass(s, pad)
 		if err != nil {

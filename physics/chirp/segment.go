@@ -70,8 +70,11 @@ func (y *layout) segments() []segment {
 	if t >= law.Time-last {
 		cut(law.Time-last, law.Time+last, law.Time)
 	}
-	for t := law.Time + last; y.drive.After != Silence && t < y.lastTime+last; t += 64 * last {
-		cut(t, t+64*last, math.NaN())
+	// The frequency stands still now: the farther from the break, the longer, so that no record asks for many.
+	length, tail := 64*last, false
+	for t := law.Time + last; y.drive.After != Silence && (t < y.lastTime+last || tail && t-length/4 < y.lastTime); t, length = t+length, 2*length {
+		cut(t, t+length, math.NaN())
+		tail = true
 	}
 	for i := range all {
 		s := &all[i]
@@ -89,7 +92,9 @@ func (y *layout) segments() []segment {
 		all[i-1].fall, all[i].rise = w, w
 	}
 	if n := len(all) - 1; n >= 0 {
-		all[n].fall = min(all[n].fall, 1.5*last)
+		if !tail { // whose last step, as wide as it is long, begins behind the record
+			all[n].fall = min(all[n].fall, 1.5*last)
+		}
 		if n == 0 {
 			all[n].fall = min(all[n].fall, first)
 		}

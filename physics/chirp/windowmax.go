@@ -35,7 +35,7 @@ func windowMaximum(ctx context.Context, samples []float64, s Sampling, r Reading
 		from, to := max(at-half, 0), min(at+half, r.Law.Time)
 		a, b := s.within(from, to)
 		greatest := top.greatest(samples, r.Offset, a, b)
-		if b-a < fewestInWindow/2 || s.Start > at || s.last() < at {
+		if r.inHole(s, at, half) || b-a < fewestInWindow/2 || s.Start > at || s.last() < at {
 			out[i] = math.NaN()
 			continue
 		}

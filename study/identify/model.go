@@ -101,7 +101,7 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 	case measurement.Scattering:
 		x.kind = scattering
 		if t.Ports == 2 && t.References[0] != t.References[1] {
-			return nil, fault.New(fault.Request, t.File+" has a reference of its own for each port", "convert it to one reference")
+			return nil, fault.New(fault.Request, t.File+" has a reference of its own for each port", "convert it: knobwise measure convert "+t.File+" --reference 50ohm --out one.s2p")
 		}
 		x.reference = t.References[0]
 		for i, f := range t.Frequency {

@@ -187,7 +187,7 @@ func (r *Result) weak(noises []float64) []float64 {
 // box terminated by the setup's load.
 func (r *Result) scattering(ctx context.Context, b *box.Box, m *measurement.Measurement, t *trace.Trace) error {
 	if t.Ports == 2 && t.References[0] != t.References[1] {
-		return fault.New(fault.Request, fmt.Sprintf("%s has a reference of its own for each port, %g and %g ohm", t.File, t.References[0], t.References[1]), "convert it to one reference")
+		return fault.New(fault.Request, fmt.Sprintf("%s has a reference of its own for each port, %g and %g ohm", t.File, t.References[0], t.References[1]), "convert it: knobwise measure convert "+t.File+" --reference 50ohm --out one.s2p")
 	}
 	model, covers, err := model(b, m, t)
 	if err != nil {

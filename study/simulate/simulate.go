@@ -7,6 +7,7 @@ package simulate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -67,7 +68,7 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 		Envelope: true, Tolerance: 1e-6, Lowest: q.lowest(), Highest: q.highest(), Progress: q.Progress,
 	})
 	if err != nil {
-		return nil, setup.Explain(err)
+		return nil, explain(err)
 	}
 	r.Voltage = response.Voltage
 	r.Envelope, r.Steady = make([]float64, q.Samples), make([]float64, q.Samples)
@@ -81,12 +82,31 @@ func Run(ctx context.Context, q Question) (*Result, error) {
 	return r, nil
 }
 
+// explain says what keeps a response from being computed, in the words of who asked for it.
+func explain(err error) error {
+	if short, ok := errors.AsType[*chirp.ShortSweepError](err); ok {
+		f := fault.New(fault.Request, fmt.Sprintf("a sweep of %s is too short to be computed: the box goes on ringing for so much longer", seconds(short.Time)),
+			"take "+seconds(short.Shortest)+" or more")
+		f.Cause = err
+		return f
+	}
+	if ring, ok := errors.AsType[*chirp.RingError](err); ok {
+		f := fault.New(fault.Unsolvable, fmt.Sprintf("the box rings on and on, even %s after the sweep has passed %s", quantity.Format(ring.Waited, quantity.Second, 3), quantity.Format(ring.Frequency, quantity.Hertz, 4)),
+			"give its parts a Q")
+		f.Cause = err
+		return f
+	}
+	return setup.Explain(err)
+}
+
+func seconds(t float64) string { return quantity.FormatExact(t, quantity.Second) }
+
 func (q *Question) check() error {
 	switch {
 	case q.Samples < 2 || q.Samples > mostSamples:
 		return fault.New(fault.Request, fmt.Sprintf("a record of %d samples", q.Samples), fmt.Sprintf("ask for 2 to %d", mostSamples))
 	case !(q.Record > 0) || q.Record > 1e6:
-		return fault.New(fault.Request, fmt.Sprintf("a record of %g s", q.Record), "give its length, like 200 ms")
+		return fault.New(fault.Request, "a record of "+seconds(q.Record), "give its length, like 200 ms")
 	case q.Noise < 0 || math.IsNaN(q.Noise) || math.IsInf(q.Noise, 0):
 		return fault.New(fault.Request, "the noise is below zero", "give its rms, like 1 mV, or none")
 	case q.Bits != 0 && (q.Bits < 4 || q.Bits > 24):
