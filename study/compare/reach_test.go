@@ -55,7 +55,8 @@ func TestSimpler(t *testing.T) {
 	}
 	r := &Result{Candidates: []Ranked{
 		ranked("best", 1, 8, 0, 1.10), ranked("shares", 2, 4, 3, 1.11), ranked("as many", 3, 7, 40, 1.11), ranked("simple", 4, 4, 60, 1.14),
-		ranked("leaves more", 5, 3, 90, 1.17), ranked("plain", 6, 5, 95, 1.15), {Candidate: Candidate{Name: "failed"}},
+		ranked("leaves more", 5, 3, 90, 1.17), ranked("plain", 6, 5, 95, 1.15),
+		{Candidate: Candidate{Name: "failed"}},
 	}}
 	told := r.simpler()
 	for name, want := range map[string]bool{"shares": false, "as many": false, "simple (number 4, 4 values, 1.14)": true, "leaves more": false, "plain (number 6, 5 values, 1.15)": true} {
