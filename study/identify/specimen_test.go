@@ -10,6 +10,24 @@ import (
 	"knobwise/study/identify"
 )
 
+// asked is what a specimen asks, through its files.
+func asked(t *testing.T, s *specimen.Specimen) identify.Question {
+	t.Helper()
+	f, files, err := s.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := identify.Question{Box: f.Box, Measurements: f.Measurements, ReadingError: identify.DefaultReadingError, Seed: 1}
+	for _, m := range f.Measurements {
+		x, err := trace.Load(context.Background(), files, m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q.Traces = append(q.Traces, x)
+	}
+	return q
+}
+
 // One box of every family, through files: no determined value is off by more than four intervals, and nearly all intervals hold the
 // truth. The whole proof is `go run ./internal/proof` (docs/PROOF.md).
 func TestSpecimens(t *testing.T) {
@@ -19,18 +37,8 @@ func TestSpecimens(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, files, err := s.Load()
-		if err != nil {
-			t.Fatal(err)
-		}
-		q := identify.Question{Box: f.Box, Measurements: f.Measurements, ReadingError: identify.DefaultReadingError, Seed: 1, Starts: 16}
-		for _, m := range f.Measurements {
-			x, err := trace.Load(context.Background(), files, m)
-			if err != nil {
-				t.Fatal(err)
-			}
-			q.Traces = append(q.Traces, x)
-		}
+		q := asked(t, s)
+		q.Starts = 16
 		r, err := identify.Run(context.Background(), q)
 		if err != nil {
 			t.Fatal(err)
