@@ -60,13 +60,9 @@ With two or more --candidate it proposes the sweep that best tells the likeliest
 				if err != nil {
 					return err
 				}
-				p := setups[0]
-				if p.Ports == 0 && st.Load.Kind.Name == "short" {
+				p := setups[0].On(st, st.Name, name)
+				if p.Ports == 0 && st.Shorted() {
 					return noVoltage("--setup " + name)
-				}
-				p.Setup, p.SetupName = st, st.Name
-				if p.Ports == 1 {
-					p.SetupName = identify.Reflection(st)
 				}
 				setups = append(setups, p)
 			}
@@ -127,27 +123,21 @@ func loaded(p identify.Possible, text string) (identify.Possible, error) {
 	if p.Ports == 2 {
 		return p, usage(flag+": S-parameters of both sockets are measured without a load", "leave it out, or name a --setup for levels")
 	}
-	name := p.SetupName
+	var with *setup.Setup
 	switch text {
-	case "short":
-		if p.Ports == 0 {
-			return p, noVoltage(flag)
-		}
-		p.Setup = p.Setup.Ended(text)
-	case "open":
-		p.Setup = p.Setup.Ended(text)
+	case "short", "open":
+		with = p.Setup.Ended(text)
 	default:
 		ohm, err := value("--load", text, quantity.Ohm)
 		if err != nil {
 			return p, err
 		}
-		p.Setup = p.Setup.Loaded(ohm)
+		with = p.Setup.Loaded(ohm)
 	}
-	p.SetupName = name + ", load " + p.Setup.DescribeLoad()
-	if p.Ports == 1 {
-		p.SetupName = identify.Reflection(p.Setup)
+	if p.Ports == 0 && with.Shorted() {
+		return p, noVoltage(flag)
 	}
-	return p, nil
+	return p.On(with, p.SetupName+", load "+with.DescribeLoad(), ""), nil
 }
 
 // nextBetween proposes what tells candidates apart.

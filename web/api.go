@@ -208,13 +208,7 @@ type SaveRequest struct {
 	File    string            `json:"file"`
 	Version string            `json:"version"` // that the page last saw
 	Changes []document.Change `json:"changes"`
-	Remarks []Remark          `json:"remarks"`
-}
-
-// Remark is a comment to stand behind a value.
-type Remark struct {
-	Path []string `json:"path"`
-	Text string   `json:"text"`
+	Remarks []document.Remark `json:"remarks"`
 }
 
 // SaveReply is the version that was written.

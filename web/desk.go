@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"path"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -233,7 +232,7 @@ type conflict struct {
 }
 
 // remarked is the bytes of a file with comments behind some of its values. Errors are *fault.Error.
-func remarked(file string, data []byte, remarks []Remark) ([]byte, error) {
+func remarked(file string, data []byte, remarks []document.Remark) ([]byte, error) {
 	if len(remarks) == 0 {
 		return data, nil
 	}
@@ -241,33 +240,12 @@ func remarked(file string, data []byte, remarks []Remark) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	edits := doc.Edit()
-	for _, r := range remarks {
-		n := doc.Root
-		for _, key := range r.Path {
-			if n = below(n, key); n == nil {
-				return nil, fault.New(fault.Request, fmt.Sprintf("%s has nothing to remark on at %q", file, key), "was the file changed meanwhile?")
-			}
-		}
-		edits.Remark(n, r.Text)
-	}
-	return edits.Apply()
-}
-
-// below is the value behind a key of a map, or the item of a list by its number from 0; nil where there is none.
-func below(n *document.Node, key string) *document.Node {
-	if n.Kind != document.List {
-		return n.Get(key)
-	}
-	if i, err := strconv.Atoi(key); err == nil && i >= 0 && i < len(n.Items) {
-		return n.Items[i]
-	}
-	return nil
+	return doc.Remark(remarks)
 }
 
 // save writes changes to a file of which the page last saw a version. Where the file has changed since, nothing is
 // written and the conflict is returned.
-func (d *desk) save(file, version string, changes []document.Change, remarks []Remark) (saved string, c *conflict, err error) {
+func (d *desk) save(file, version string, changes []document.Change, remarks []document.Remark) (saved string, c *conflict, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if !strings.HasSuffix(file, boxEnding) && !strings.HasSuffix(file, setupEnding) {

@@ -82,7 +82,7 @@ func TestSaveRemarks(t *testing.T) {
 	q := SaveRequest{
 		File: moleHead, Version: b.Version,
 		Changes: []document.Change{change("56.37 pF", c3...), change("12.36 uH", short...)},
-		Remarks: []Remark{{c3, "C3 found"}, {short, "L1 found"}},
+		Remarks: []document.Remark{{Path: c3, Text: "C3 found"}, {Path: short, Text: "L1 found"}},
 	}
 	got[SaveReply](t, do(s, "PUT", "/api/file", q), http.StatusOK)
 	want := strings.Replace(before, `value: "? 10 pF .. 300 pF", Q: 600}`, `value: "56.37 pF", Q: 600}  # C3 found`, 1)
@@ -92,8 +92,8 @@ func TestSaveRemarks(t *testing.T) {
 		t.Errorf("the file is now\n%s", now)
 	}
 	version := got[Box](t, do(s, "GET", "/api/box?file="+moleHead, nil), http.StatusOK).Version
-	for name, r := range map[string]Remark{"two lines": {c3, "a\nparts: {}"}, "nowhere": {[]string{"parts", "C9", "value"}, "x"}, "no item": {[]string{"parts", "C3", "nodes", "7"}, "x"}} {
-		q := SaveRequest{File: moleHead, Version: version, Remarks: []Remark{r}}
+	for name, r := range map[string]document.Remark{"two lines": {Path: c3, Text: "a\nparts: {}"}, "nowhere": {Path: []string{"parts", "C9", "value"}, Text: "x"}, "no item": {Path: []string{"parts", "C3", "nodes", "7"}, Text: "x"}} {
+		q := SaveRequest{File: moleHead, Version: version, Remarks: []document.Remark{r}}
 		if w := do(s, "PUT", "/api/file", q); w.Code != http.StatusUnprocessableEntity {
 			t.Errorf("%s: status %d: %s", name, w.Code, w.Body)
 		}

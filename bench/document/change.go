@@ -24,11 +24,9 @@ func (d *Document) Change(changes []Change) ([]byte, error) {
 			return nil, fault.New(fault.Request, "a change without a path", "name the keys that lead to the value")
 		}
 		last := len(c.Path) - 1
-		parent := d.Root
-		for _, key := range c.Path[:last] {
-			if parent = parent.step(key); parent == nil {
-				return nil, fault.New(fault.Request, fmt.Sprintf("%s has nothing to change at %q", d.Name, key), "was the file changed meanwhile?")
-			}
+		parent, missing := d.at(c.Path[:last])
+		if parent == nil {
+			return nil, fault.New(fault.Request, fmt.Sprintf("%s has nothing to change at %q", d.Name, missing), "was the file changed meanwhile?")
 		}
 		key := c.Path[last]
 		switch node := parent.step(key); {
@@ -42,6 +40,36 @@ func (d *Document) Change(changes []Change) ([]byte, error) {
 		}
 	}
 	return edits.Apply()
+}
+
+// Remark is a comment to stand behind one value.
+type Remark struct {
+	Path []string `json:"path"`
+	Text string   `json:"text"`
+}
+
+// Remark returns the file's bytes with remarks behind values, every other byte as it was. Errors are *fault.Error.
+func (d *Document) Remark(all []Remark) ([]byte, error) {
+	edits := d.Edit()
+	for _, c := range all {
+		n, missing := d.at(c.Path)
+		if n == nil {
+			return nil, fault.New(fault.Request, fmt.Sprintf("%s has nothing to remark on at %q", d.Name, missing), "was the file changed meanwhile?")
+		}
+		edits.Remark(n, c.Text)
+	}
+	return edits.Apply()
+}
+
+// at is the value that keys lead to; where there is none, the key that leads nowhere.
+func (d *Document) at(path []string) (n *Node, missing string) {
+	n = d.Root
+	for _, key := range path {
+		if n = n.step(key); n == nil {
+			return nil, key
+		}
+	}
+	return n, ""
 }
 
 // step is the value behind a key of a map, or the item of a list by its number from 0; nil where there is none.

@@ -16,6 +16,9 @@ func (s *Setup) Loaded(ohm float64) *Setup {
 	return &out
 }
 
+// Shorted reports whether the load is a short, across which no voltage stands.
+func (s *Setup) Shorted() bool { return s.Load.Kind.Name == "short" }
+
 // Ended is the setup with an open or a shorted socket, the probe staying where it is; kind is "open" or "short".
 func (s *Setup) Ended(kind string) *Setup {
 	out := *s

@@ -91,7 +91,7 @@ func TestEveryKind(t *testing.T) {
 		in := network.Insert(c, "a", "b", s.SourceElement("a"), s.LoadElement("b"))
 		for _, f := range s.Sweep.Frequencies() {
 			r, err := in.Response(f, s.Source.EMF)
-			if s.Load.Kind.Name == "short" {
+			if s.Shorted() {
 				if err != nil || r.Load != 0 || r.Straight != 0 {
 					t.Errorf("%g Hz: %v across a short, straight %v, %v", f, r.Load, r.Straight, err)
 				}

@@ -189,27 +189,33 @@ func Run(ctx context.Context, q Question, setups []identify.Possible) (*Result, 
 	if told := out.simpler(); out.Explained && told != "" {
 		out.Notices = append(out.Notices, told)
 	}
-	for i := range out.Candidates[1:] {
-		other := &out.Candidates[1+i]
+	return out, out.tellApart(ctx, q.Measured, setups)
+}
+
+// tellApart looks for where the best differs most from the next that a sweep tells from it, among the next few.
+func (r *Result) tellApart(ctx context.Context, b *box.Box, setups []identify.Possible) error {
+	best := &r.Candidates[0]
+	for i := range r.Candidates[1:] {
+		other := &r.Candidates[1+i]
 		if other.Result == nil {
 			break
 		}
-		d, err := apart(ctx, q.Measured, best, other, setups)
+		d, err := apart(ctx, b, best, other, setups)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		if d != nil && d.Sure >= tellable {
-			out.Difference = d
+			r.Difference = d
 			break
 		}
 		if i == 0 {
-			out.Notices = append(out.Notices, fmt.Sprintf("no sweep with these setups tells %s from %s", best.Name, other.Name))
+			r.Notices = append(r.Notices, fmt.Sprintf("no sweep with these setups tells %s from %s", best.Name, other.Name))
 		}
 		if i >= 4 {
 			break
 		}
 	}
-	return out, nil
+	return nil
 }
 
 // What leaves at most this much more, with that many fewer values, is to be weighed by eye too.

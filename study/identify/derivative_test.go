@@ -3,6 +3,7 @@ package identify
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -56,6 +57,26 @@ func TestDerivativesOnAFloor(t *testing.T) {
 		t.Logf("%d derivatives, the largest %.3g, worst difference %.2g", rows, most, worst)
 		if !(worst < 1e-6*most) || rows != s.total*n {
 			t.Errorf("kind %d: worst difference %g of %g", kind, worst, most)
+		}
+	}
+}
+
+// A notch of a few points counts as depth, a single bad point does not; a level stretch at the bottom looks like a floor, a notch does not.
+func TestDepth(t *testing.T) {
+	for name, c := range map[string]struct {
+		low         []float64 // in place of the middle points of a flat trace
+		deep, level bool
+	}{
+		"flat":          {nil, false, false},
+		"one bad point": {[]float64{0.01}, false, false},
+		"narrow notch":  {[]float64{0.3, 0.05, 0.3}, true, false},
+		"floor":         {slices.Repeat([]float64{0.1}, 20), true, true},
+	} {
+		m := &model{kind: amplitude, data: slices.Repeat([]float64{1}, 101)}
+		copy(m.data[40:], c.low)
+		m.least, m.most = m.depth()
+		if m.mayHaveFloor() != c.deep || m.levelAtBottom() != c.level {
+			t.Errorf("%s: deep %v, level %v", name, m.mayHaveFloor(), m.levelAtBottom())
 		}
 	}
 }

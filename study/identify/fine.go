@@ -82,10 +82,14 @@ const (
 	quickEvaluations = 40
 )
 
-// settle fits, learns the noise and the reading error from what is left, and fits again, until nothing changes much.
-func (s *system) settle(ctx context.Context, start []float64, rounds int, quick bool, readingSD float64) (leastsquares.Result, error) {
+// settle fits, learns the noise and the reading error from what is left, and fits again, a few times; quick fits are coarse.
+func (s *system) settle(ctx context.Context, start []float64, quick bool, readingSD float64) (leastsquares.Result, error) {
 	p := start
 	var res leastsquares.Result
+	rounds := 5
+	if quick {
+		rounds = 2
+	}
 	for round := range rounds {
 		var err error
 		o := leastsquares.Options{Loss: robust, MaxEvaluations: lastEvaluations, Reduction: 1e-9, Step: 1e-8, Gradient: 1e-8}

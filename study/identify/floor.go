@@ -145,7 +145,7 @@ func (r *Result) withFloors(ctx context.Context, q Question) error {
 		_, now := other.judge()
 		switch c := other.Criterion(); {
 		case c < criterion-likelyByFloor && (now || !explained && other.RMS < r.RMS/2):
-			r.state, r.LogLikelihood, r.RMS, r.Runs = other.state, other.LogLikelihood, other.RMS, other.Runs
+			r.state, r.RMS, r.Runs = other.state, other.RMS, other.Runs
 			explained, criterion = now, c
 		case c < criterion+asLikely && now:
 			r.state.doubted = append(r.state.doubted, other.state.res.P)

@@ -103,20 +103,17 @@ type Result struct {
 	Fits       []Fit
 	Degenerate []Degenerate
 	// RMS of all differences in units of the traces' own roughness: about 1 where the circuit explains them.
-	RMS     float64
-	Runs    float64 // runs of equal sign in the differences, in standard deviations from what chance makes; far below 0: a shape is left
-	Freedom int     // rows less parameters
-	Cost    float64 // half the robust sum of squares, in units of the noise that was learnt
-	// LogLikelihood of the traces at the minimum, up to a constant that depends on the traces only, with the traces' roughness as
-	// noise; for comparing circuits.
-	LogLikelihood float64
-	Parameters    int
-	Points        int
-	ReadingError  float64 // that was learnt, as part of the scale; NaN without dials
-	Stop          string
-	Starts, Same  int // starts, and how many of them came to this minimum
-	Evaluations   int
-	Notices       []string
+	RMS          float64
+	Runs         float64 // runs of equal sign in the differences, in standard deviations from what chance makes; far below 0: a shape is left
+	Freedom      int     // rows less parameters
+	Cost         float64 // half the robust sum of squares, in units of the noise that was learnt
+	Parameters   int
+	Points       int
+	ReadingError float64 // that was learnt, as part of the scale; NaN without dials
+	Stop         string
+	Starts, Same int // starts, and how many of them came to this minimum
+	Evaluations  int
+	Notices      []string
 
 	state    *state
 	quick    bool
@@ -259,6 +256,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 	sigma := clone2(s.sigma)
 	var best *state
 	var from begun // the coarse end that the best came from
+	most := 0.0    // logarithm of its likelihood
 	var ends [][]float64
 	for i, b := range different {
 		s.sigma = clone2(sigma)
@@ -267,11 +265,7 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 		if err != nil {
 			continue
 		}
-		rounds := 5
-		if q.Quick {
-			rounds = 2
-		}
-		res, err := s.settle(ctx, start, rounds, q.Quick, readingSD)
+		res, err := s.settle(ctx, start, q.Quick, readingSD)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
@@ -281,8 +275,8 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 		r.Evaluations += res.Evaluations
 		ends = append(ends, res.P)
 		now := &state{system: s, res: res}
-		if best == nil || s.likelihood(res, sigma) > best.scale {
-			now.scale = s.likelihood(res, sigma)
+		if likely := s.likelihood(res, sigma); best == nil || likely > most {
+			most = likely
 			now.system = s.frozen()
 			best, from = now, b
 		}
@@ -291,7 +285,6 @@ func (s *system) polish(ctx context.Context, q Question, coarse *system, began [
 	if best == nil {
 		return fault.New(fault.Unsolvable, "no start leads to values at which the circuit can be solved", "check the box with `knobwise check`")
 	}
-	r.LogLikelihood = best.scale
 	r.state = best
 	best.began, best.from, best.ends = began, from, ends
 	return nil

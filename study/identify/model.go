@@ -93,7 +93,7 @@ func newModel(b *box.Box, m *measurement.Measurement, t *trace.Trace, readingErr
 	if err != nil {
 		return nil, err
 	}
-	if t.Quantity != measurement.Scattering && m.Setup.Load.Kind.Name == "short" {
+	if t.Quantity != measurement.Scattering && m.Setup.Shorted() {
 		return nil, fault.New(fault.Request, m.Name+" is a sweep into a short, across which no voltage stands", "give it the setup that it was taken with; a short serves reflections (.s1p)")
 	}
 	keep := func(f float64) bool { return f > 0 && h.Covers(f, f) == nil }

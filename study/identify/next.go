@@ -393,19 +393,27 @@ func scatteringOf(all []*measurement.Measurement, traces []*trace.Trace) []Possi
 			if with != m.Setup && with.DescribeLoad() == m.Setup.DescribeLoad() {
 				continue
 			}
-			p.Setup, p.SetupName, p.SetupFile = with, Reflection(with), ""
+			file := ""
 			if with == m.Setup {
-				p.SetupFile = m.SetupFile
+				file = m.SetupFile
 			}
-			out = append(out, p)
+			out = append(out, p.On(with, "", file))
 		}
 	}
 	return out
 }
 
-// Reflection is what to call a reflection at the antenna socket with a setup's load at the other.
-func Reflection(with *setup.Setup) string {
-	return "reflection at the antenna socket, the receiver socket on " + with.DescribeLoad()
+// On is the same way to measure with another setup, from a file or with no file; reflections are called after its load. S-parameters of
+// both sockets have no setup: on one, levels are measured.
+func (p Possible) On(with *setup.Setup, name, file string) Possible {
+	p.Setup, p.SetupName, p.SetupFile = with, name, file
+	switch p.Ports {
+	case 1:
+		p.SetupName = "reflection at the antenna socket, the receiver socket on " + with.DescribeLoad()
+	case 2:
+		p.Ports, p.Impedance = 0, 0
+	}
+	return p
 }
 
 // SetupsOf are the setups of some measurements of levels as they were used, to measure levels with again.

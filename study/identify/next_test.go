@@ -91,6 +91,9 @@ func TestNextWithAnAnalyser(t *testing.T) {
 	if len(ways) != 2 { // open, as it was, and short
 		t.Fatal(ways)
 	}
+	if ways[0].SetupFile != "o.setup.yaml" || ways[1].SetupFile != "" {
+		t.Errorf("the short stands in no file: %q, %q", ways[0].SetupFile, ways[1].SetupFile)
+	}
 	at := slices.IndexFunc(r.Values, func(v identify.Value) bool { return v.Part == "C4" })
 	if r.Values[at].Determined {
 		t.Error("a capacitor that hangs free is determined")
@@ -114,6 +117,9 @@ func TestNextWithAnAnalyser(t *testing.T) {
 	x.ends = nil
 	q = x.question(t)
 	ways = identify.WaysOf(q.Measurements, q.Traces)
+	if p := ways[0].On(q.Measurements[0].Setup, "bench", "o.setup.yaml"); p.Ports != 0 || p.SetupName != "bench" || p.SetupFile != "o.setup.yaml" {
+		t.Errorf("on a setup levels are measured: %+v", p)
+	}
 	proposals, err = run(t, q).Next(ctx, identify.Possibilities(q.Box, ways, 100), nil, 1, func(float64) {})
 	if err != nil || len(proposals) != 1 || proposals[0].Ports != 2 {
 		t.Fatal(err, proposals)
